@@ -1,0 +1,2 @@
+//! The terminal program.
+fn main() {}

@@ -1,0 +1,171 @@
+//! What can be wrong with a file, where, and how to mend it.
+
+use serde::{Deserialize, Serialize};
+
+/// Where in a file, counted from 1.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// The file as a whole.
+    File,
+    /// A line.
+    Line(usize),
+    /// A cell: line and column (the cell's number in its row).
+    Cell(usize, usize),
+}
+
+/// One thing that is wrong with a file.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+#[allow(missing_docs, reason = "each variant's message says what it is")]
+pub enum Mistake {
+    #[error("the file is empty")]
+    Empty,
+    #[error("the file holds bytes that are no text (byte {at} is {value:#04x})")]
+    Binary { at: usize, value: u8 },
+    #[error("the file is {:.0} MB, the largest that is read is {:.0} MB", *bytes as f64 / 1048576.0, *most as f64 / 1048576.0)]
+    TooLarge { bytes: usize, most: usize },
+    #[error("no heading with a plate voltage, a grid voltage and a plate current was found")]
+    NotATable,
+    #[error("the heading is there, but no row of numbers follows it")]
+    HeaderOnly,
+    #[error("the heading has no column for the {0}")]
+    MissingColumn(&'static str),
+    #[error("two columns, {first} and {second}, both read as the {what}")]
+    TwiceTheSame { what: &'static str, first: usize, second: usize },
+    #[error("the heading \"{heading}\" gives the {what} in \"{unit}\", which is not a unit of {dimension}")]
+    WrongUnit { heading: String, what: &'static str, unit: String, dimension: &'static str },
+    #[error("the heading \"{heading}\" gives the {what} no unit")]
+    NoUnit { heading: String, what: &'static str },
+    #[error("this row has {found} cells, the heading has {expected}")]
+    Ragged { found: usize, expected: usize },
+    #[error("\"{text}\" is not a number (column \"{heading}\")")]
+    NotANumber { text: String, heading: String },
+    #[error("\"{text}\" is not a finite number (column \"{heading}\")")]
+    NotFinite { text: String, heading: String },
+    #[error("the cell for the {what} is empty")]
+    EmptyCell { what: &'static str },
+    #[error("{what} of {value} {unit} is outside what a receiving tube can see")]
+    OutOfRange { what: &'static str, value: f64, unit: &'static str },
+    #[error("the line \"{key}\" has the value \"{value}\", which cannot be read")]
+    BadMetadata { key: String, value: String },
+    #[error("the table could not be taken apart: {0}")]
+    Csv(String),
+}
+
+impl Mistake {
+    /// What to do about it, one sentence.
+    pub fn mend(&self) -> String {
+        match self {
+            Self::Empty => "Check that the bench program had finished writing; export the sweep again.".into(),
+            Self::Binary { .. } => {
+                "Export the sweep as a text table (CSV); spreadsheets and pictures are not read.".into()
+            }
+            Self::TooLarge { .. } => {
+                "Split the file by tube, or export fewer points a volt; 100 points a curve are plenty.".into()
+            }
+            Self::NotATable | Self::MissingColumn(_) => {
+                "Give the table a heading such as: section,Va [V],Vg [V],Ia [mA].".into()
+            }
+            Self::HeaderOnly => "Add the measured points below the heading, one row each.".into(),
+            Self::TwiceTheSame { .. } => "Rename or remove one of the two columns.".into(),
+            Self::WrongUnit { dimension, .. } => match *dimension {
+                "voltage" => "Write V, mV or kV in the heading, and check that the columns are not swapped.".into(),
+                "current" => "Write A, mA, µA or nA in the heading, and check that the columns are not swapped.".into(),
+                _ => "Correct the unit in the heading.".into(),
+            },
+            Self::NoUnit { .. } => "Write the unit into the heading, for example Ia [mA].".into(),
+            Self::Ragged { .. } => {
+                "Look for a missing or an extra separator in this row; a decimal comma needs ; or a tab between cells."
+                    .into()
+            }
+            Self::NotANumber { .. } => "Correct the cell, or delete its row.".into(),
+            Self::NotFinite { .. } => "Delete the row, or measure the point again.".into(),
+            Self::EmptyCell { .. } => "Fill the cell, or delete its row.".into(),
+            Self::OutOfRange { .. } => "Check the unit in the heading and the order of the columns.".into(),
+            Self::BadMetadata { key, .. } => metadata_mend(key),
+            Self::Csv(_) => "Look for a quotation mark that is never closed.".into(),
+        }
+    }
+}
+
+fn metadata_mend(key: &str) -> String {
+    match key {
+        "current_meter" => "Write plate lead or cathode lead.".into(),
+        "grid_source_resistance" => "Write a resistance, for example 10 kohm.".into(),
+        "heater_voltage" => "Write a voltage, for example 6.3 V.".into(),
+        _ => "Correct the line, or delete it.".into(),
+    }
+}
+
+/// A file, or a part of it, that could not be read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Unread {
+    /// The file.
+    pub source: String,
+    /// Line, counted from 1; `None` for the file as a whole.
+    pub line: Option<usize>,
+    /// Cell in its row, counted from 1.
+    pub column: Option<usize>,
+    /// What is wrong.
+    pub what: String,
+    /// What to do about it.
+    pub mend: String,
+}
+
+impl Unread {
+    pub(crate) fn new(source: &str, place: Place, mistake: Mistake) -> Self {
+        let (line, column) = match place {
+            Place::File => (None, None),
+            Place::Line(line) => (Some(line), None),
+            Place::Cell(line, column) => (Some(line), Some(column)),
+        };
+        Self { source: source.into(), line, column, what: mistake.to_string(), mend: mistake.mend() }
+    }
+
+    /// A file that could not even be opened.
+    pub fn unopened(source: &str, why: &str) -> Self {
+        Self {
+            source: source.into(),
+            line: None,
+            column: None,
+            what: format!("the file could not be opened: {why}"),
+            mend: "Check the name and that you may read the file.".into(),
+        }
+    }
+}
+
+impl std::fmt::Display for Unread {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}", self.source)?;
+        match (self.line, self.column) {
+            (Some(line), Some(column)) => write!(f, ", line {line}, column {column}")?,
+            (Some(line), None) => write!(f, ", line {line}")?,
+            _ => {}
+        }
+        write!(f, ": {}. {}", self.what, self.mend)
+    }
+}
+
+impl std::error::Error for Unread {}
+
+/// Text from a file as it may be shown in a message: short, and free of control
+/// characters that could steer a terminal.
+pub(crate) fn excerpt(text: &str) -> String {
+    const MOST: usize = 40;
+    let mut shown: String = text.chars().take(MOST).map(printable).collect();
+    if text.chars().count() > MOST {
+        shown.push('…');
+    }
+    shown
+}
+
+/// The same text with control characters replaced.
+pub(crate) fn clean(text: &str) -> String {
+    text.trim().chars().map(printable).collect()
+}
+
+fn printable(c: char) -> char {
+    // Besides control characters, the marks that reorder text on a screen.
+    let reorders = matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    if c.is_control() || reorders { '\u{fffd}' } else { c }
+}

@@ -1,0 +1,103 @@
+//! Lines `# key: value`.
+
+use super::error::{Mistake, clean, excerpt};
+use super::units::{self, Dimension};
+use crate::sweep::{Bench, MeterPlace};
+
+/// What the metadata lines of a file said.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Metadata {
+    pub(super) tube: Option<String>,
+    pub(super) kind: Option<String>,
+    pub(super) section: Option<String>,
+    pub(super) notes: Vec<String>,
+    pub(super) bench: Bench,
+}
+
+impl Metadata {
+    /// Takes in one comment line, without its `#`. A line that is no
+    /// `key: value` with a known key is kept as a note.
+    ///
+    /// # Errors
+    /// A known key with a value that cannot be read.
+    pub(super) fn take(&mut self, line: &str) -> Result<(), Mistake> {
+        let Some((key, value)) = line.split_once(':') else {
+            self.note(line);
+            return Ok(());
+        };
+        let key: String = key.trim().to_lowercase().replace([' ', '-'], "_");
+        let value = value.trim();
+        let bad = || Mistake::BadMetadata { key: key.clone(), value: excerpt(value) };
+        match key.as_str() {
+            _ if value.is_empty() => {}
+            "tube" => self.tube = Some(clean(value)),
+            "type" => self.kind = Some(clean(value)),
+            "section" => self.section = Some(clean(value)),
+            "note" => self.note(value),
+            // The layout is read off the points; the line is for people.
+            "sweep" => {}
+            "heater_voltage" => {
+                self.bench.heater_voltage = Some(units::quantity(value, Dimension::Voltage).ok_or_else(bad)?);
+            }
+            "grid_source_resistance" => {
+                let ohm = units::quantity(value, Dimension::Resistance).filter(|r| *r >= 0.0);
+                self.bench.grid_source_resistance = Some(ohm.ok_or_else(bad)?);
+            }
+            "current_limit" => {
+                self.bench.current_limit = Some(units::quantity(value, Dimension::Current).ok_or_else(bad)?);
+            }
+            "current_resolution" => {
+                self.bench.current_resolution = Some(units::quantity(value, Dimension::Current).ok_or_else(bad)?);
+            }
+            "current_meter" => {
+                let place = value.to_lowercase();
+                self.bench.current_meter = Some(match () {
+                    () if place.contains("cathode") => MeterPlace::CathodeLead,
+                    () if place.contains("plate") || place.contains("anode") => MeterPlace::PlateLead,
+                    () => return Err(bad()),
+                });
+            }
+            _ => self.note(line),
+        }
+        Ok(())
+    }
+
+    fn note(&mut self, text: &str) {
+        let text = clean(text);
+        if !text.is_empty() {
+            self.notes.push(text);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn known_keys_are_taken_and_others_kept_as_notes() {
+        let mut m = Metadata::default();
+        for line in [
+            " tube: B-17 ",
+            "type: 6SN7GTB",
+            "grid source resistance: 10 kohm",
+            "current_meter: cathode lead",
+            "heater-voltage: 6.3 V",
+            "weather: rain",
+            "measured after lunch",
+        ] {
+            m.take(line).unwrap();
+        }
+        assert_eq!(m.tube.as_deref(), Some("B-17"));
+        assert_eq!(m.bench.grid_source_resistance, Some(1e4));
+        assert_eq!(m.bench.current_meter, Some(MeterPlace::CathodeLead));
+        assert_eq!(m.bench.heater_voltage, Some(6.3));
+        assert_eq!(m.notes, ["weather: rain", "measured after lunch"]);
+    }
+
+    #[test]
+    fn a_known_key_with_nonsense_is_refused() {
+        assert!(Metadata::default().take("grid_source_resistance: lots").is_err());
+        assert!(Metadata::default().take("current_meter: somewhere").is_err());
+    }
+}

@@ -1,0 +1,1 @@
+//! The thin surface between `sweepbook-core` and the static page.
