@@ -5,8 +5,11 @@
 //! bytes → [`intake`] → [`sweep`] → law → evidence → [`faults`] → verdict → [`report`].
 //! The core knows no file system, no clock, no network and no page.
 
+pub mod evidence;
 pub mod faults;
 pub mod intake;
+pub mod law;
+pub mod numerics;
 pub mod report;
 pub mod sweep;
 
