@@ -149,7 +149,7 @@ pub(super) fn observe(input: &Input<'_>) -> Observed {
     let top = points.top();
     let dropped: std::collections::HashSet<usize> = input.left_out.iter().copied().collect();
     let usable: Vec<usize> = (0..points.len())
-        .filter(|i| !dropped.contains(i) && points.vg[*i] <= input.most_positive && points.va[*i] > 0.0)
+        .filter(|i| !dropped.contains(i) && input.pin[*i] <= input.most_positive && points.va[*i] > 0.0)
         .collect();
     let stride = usable.len().div_ceil(MOST_POINTS).max(1);
     let mut out = Observed::default();

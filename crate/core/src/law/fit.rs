@@ -1,12 +1,10 @@
 //! Nonlinear least squares of the model to the points of one or more sections.
 //!
-//! The minimiser is the `levenberg-marquardt` crate (a port of MINPACK's lmder).
-//! Around it: parameters shared between sections, what was to be expected of a
-//! parameter before looking (a Gaussian prior, which also keeps a poor sweep from
-//! running away), and weights that let wild points go.
+//! Parameters may be shared between sections; what was to be expected of a
+//! parameter before looking enters as a Gaussian prior, which also keeps a poor
+//! sweep from running away; weights let wild points go.
 
-use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
-use nalgebra::{DMatrix, DVector, Dyn, Owned};
+use nalgebra::{DMatrix, DVector};
 
 use super::model::{PARS, Par, Params};
 use crate::numerics::Estimate;
@@ -118,44 +116,104 @@ impl Fit {
 /// Residuals beyond this many standard deviations lose weight (Huber's function
 /// with a generous corner: good points are left alone).
 const CORNER: f64 = 3.0;
-/// Evaluations allowed in a fit, as a multiple of the number of parameters.
-const PATIENCE: usize = 12;
+/// Steps allowed in the first round and in each round of reweighting.
+const STEPS: (usize, usize) = (60, 20);
 
 /// Fits; `start` holds the values to begin with and those that are not free.
 ///
 /// `None` where there are fewer points than free parameters without a prior, or
-/// where the minimiser finds no finite sum of squares.
+/// where no finite sum of squares is found.
 pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<Fit> {
     let mut problem = Problem::new(data, start, options);
     if problem.rows() + problem.priors.len() < problem.x.len() || problem.x.is_empty() {
         return None;
     }
-    for round in 0..=options.reweight {
-        let patience = if round == 0 { PATIENCE } else { PATIENCE / 2 };
-        let (settled, report) = LevenbergMarquardt::new()
-            .with_ftol(1e-10)
-            .with_xtol(1e-10)
-            .with_gtol(1e-10)
-            .with_patience(patience)
-            .minimize(problem);
-        problem = settled;
-        if !report.objective_function.is_finite() {
-            return None;
+    let mut state = descend(&mut problem, STEPS.0)?;
+    for _ in 0..options.reweight {
+        problem.reweight();
+        state = descend(&mut problem, STEPS.1)?;
+    }
+    problem.finish(state)
+}
+
+/// Normal equations at a point.
+struct Normal {
+    /// JᵀJ.
+    matrix: DMatrix<f64>,
+    /// Jᵀr.
+    gradient: DVector<f64>,
+    /// rᵀr.
+    chi2: f64,
+}
+
+/// Levenberg's and Marquardt's method on the normal equations, the damping led
+/// by the gain ratio (Madsen, Nielsen & Tingleff, Methods for Non-Linear Least
+/// Squares Problems, 2nd ed., IMM DTU 2004, section 3.2; from memory). The
+/// `levenberg-marquardt` crate finds the same optimum (a test holds them
+/// together) but factors the whole Jacobian, 480 rows, where a tube's twenty
+/// unknowns need a matrix of twenty: that costs ten times the time.
+fn descend(problem: &mut Problem<'_>, steps: usize) -> Option<Normal> {
+    /// Damping to begin with, as a share of the diagonal.
+    const DAMPING: f64 = 1e-3;
+    /// Settled when a step promises less than this share of χ², or of one unit
+    /// of it: parameters then move by far less than their errors.
+    const SETTLED: f64 = 1e-7;
+    let n = problem.x.len();
+    let mut here = problem.normal();
+    if !here.chi2.is_finite() {
+        return None;
+    }
+    let mut scale = DVector::zeros(n);
+    let (mut damping, mut growth) = (DAMPING, 2.0);
+    for _ in 0..steps {
+        for i in 0..n {
+            scale[i] = here.matrix[(i, i)].max(0.1 * scale[i]).max(1e-300);
         }
-        if round < options.reweight {
-            problem.reweight();
+        let step = loop {
+            let mut damped = here.matrix.clone();
+            for i in 0..n {
+                damped[(i, i)] += damping * scale[i];
+            }
+            match damped.cholesky() {
+                Some(c) => break c.solve(&(-&here.gradient)),
+                None if damping < 1e12 => damping *= 10.0,
+                None => return Some(here),
+            }
+        };
+        let promised = -2.0 * step.dot(&here.gradient) - step.dot(&(&here.matrix * &step));
+        if promised <= SETTLED * here.chi2.max(1.0) {
+            break;
+        }
+        let from = problem.x.clone();
+        problem.set(&(&from + &step));
+        let there = problem.normal();
+        let gain = (here.chi2 - there.chi2) / promised;
+        if there.chi2.is_finite() && gain > 0.0 {
+            let factor = 1.0 - (2.0 * gain - 1.0).powi(3);
+            damping = (damping * factor.max(1.0 / 3.0)).max(1e-12);
+            growth = 2.0;
+            here = there;
+        } else {
+            problem.set(&from);
+            damping *= growth;
+            growth *= 2.0;
+            if damping > 1e15 {
+                break;
+            }
         }
     }
-    problem.finish()
+    Some(here)
 }
 
 struct Problem<'a> {
     data: &'a [Observed],
     params: Vec<Params>,
     slots: Vec<[Option<usize>; PARS]>,
+    /// The same, a list a section: (parameter, slot).
+    used: Vec<Vec<(usize, usize)>>,
     /// (slot, mean, sd)
     priors: Vec<(usize, f64, f64)>,
-    /// Square roots of the robust weights, a list a section.
+    /// Square roots of the robust weights over sigma, a list a section.
     weights: Vec<Vec<f64>>,
     x: DVector<f64>,
 }
@@ -184,15 +242,20 @@ impl<'a> Problem<'a> {
                 x.push(start[section].get(par));
             }
         }
+        let used = slots
+            .iter()
+            .map(|slots| slots.iter().enumerate().filter_map(|(p, s)| s.map(|s| (p, s))).collect())
+            .collect();
         let mut problem = Self {
             data,
             params: start.to_vec(),
             slots,
+            used,
             priors,
-            weights: data.iter().map(|d| vec![1.0; d.len()]).collect(),
-            x: DVector::from_vec(x),
+            weights: data.iter().map(|d| d.sigma.iter().map(|s| 1.0 / s).collect()).collect(),
+            x: DVector::zeros(x.len()),
         };
-        problem.spread();
+        problem.set(&DVector::from_vec(x));
         problem
     }
 
@@ -200,17 +263,65 @@ impl<'a> Problem<'a> {
         self.data.iter().map(Observed::len).sum()
     }
 
-    /// Writes the free values into the sections' parameters.
-    fn spread(&mut self) {
-        for (params, slots) in self.params.iter_mut().zip(&self.slots) {
-            for (value, slot) in params.0.iter_mut().zip(slots) {
-                if let Some(slot) = slot {
-                    *value = self.x[*slot];
-                }
+    /// Takes new values and writes them into the sections' parameters.
+    fn set(&mut self, x: &DVector<f64>) {
+        self.x.copy_from(x);
+        for (params, used) in self.params.iter_mut().zip(&self.used) {
+            for &(par, slot) in used {
+                params.0[par] = x[slot];
             }
         }
     }
 
+    fn normal(&self) -> Normal {
+        let n = self.x.len();
+        let mut matrix = DMatrix::zeros(n, n);
+        let mut gradient = DVector::zeros(n);
+        let mut chi2 = 0.0;
+        let mut by = [0.0; PARS];
+        let mut row = [0.0; PARS];
+        for (section, d) in self.data.iter().enumerate() {
+            let params = &self.params[section];
+            let used = &self.used[section];
+            let k = used.len();
+            // Collected in a small array of this section's parameters first.
+            let mut sums = [[0.0; PARS]; PARS];
+            let mut pull = [0.0; PARS];
+            for i in 0..d.len() {
+                let w = self.weights[section][i];
+                let r = (params.predict(d.va[i], d.vg[i], d.ia[i], &mut by) - d.ia[i]) * w;
+                chi2 += r * r;
+                for (v, &(par, _)) in row.iter_mut().zip(used) {
+                    *v = by[par] * w;
+                }
+                for a in 0..k {
+                    pull[a] += row[a] * r;
+                    let ra = row[a];
+                    for (s, v) in sums[a][..=a].iter_mut().zip(&row) {
+                        *s += ra * v;
+                    }
+                }
+            }
+            for (a, &(_, i)) in used.iter().enumerate() {
+                gradient[i] += pull[a];
+                for (b, &(_, j)) in used.iter().enumerate().take(a + 1) {
+                    matrix[(i, j)] += sums[a][b];
+                    if i != j {
+                        matrix[(j, i)] += sums[a][b];
+                    }
+                }
+            }
+        }
+        for &(slot, mean, sd) in &self.priors {
+            let r = (self.x[slot] - mean) / sd;
+            chi2 += r * r;
+            gradient[slot] += r / sd;
+            matrix[(slot, slot)] += 1.0 / (sd * sd);
+        }
+        Normal { matrix, gradient, chi2 }
+    }
+
+    /// Residual over sigma, without robust weights.
     fn raw(&self, section: usize) -> Vec<f64> {
         let d = &self.data[section];
         let mut unused = [0.0; PARS];
@@ -221,19 +332,19 @@ impl<'a> Problem<'a> {
 
     fn reweight(&mut self) {
         for section in 0..self.data.len() {
-            self.weights[section] =
-                self.raw(section).iter().map(|r| (CORNER / r.abs().max(CORNER)).sqrt()).collect();
+            let raw = self.raw(section);
+            for ((w, r), sigma) in self.weights[section].iter_mut().zip(raw).zip(&self.data[section].sigma) {
+                *w = (CORNER / r.abs().max(CORNER)).sqrt() / sigma;
+            }
         }
     }
 
-    fn finish(self) -> Option<Fit> {
+    fn finish(self, state: Normal) -> Option<Fit> {
         let residuals: Vec<Vec<f64>> = (0..self.data.len()).map(|s| self.raw(s)).collect();
-        let chi2 = self.residuals()?.norm_squared();
-        let jacobian = self.jacobian()?;
-        let covariance = inverse_normal(&jacobian)?;
+        let covariance = inverse(&state.matrix)?;
         Some(Fit {
             residuals,
-            chi2,
+            chi2: state.chi2,
             rows: self.rows(),
             free: self.x.len(),
             covariance,
@@ -245,9 +356,8 @@ impl<'a> Problem<'a> {
 
 /// (JᵀJ)⁻¹ with scaled columns; a direction the data do not determine at all
 /// gets a large but finite variance.
-fn inverse_normal(jacobian: &DMatrix<f64>) -> Option<DMatrix<f64>> {
-    let n = jacobian.ncols();
-    let normal = jacobian.tr_mul(jacobian);
+fn inverse(normal: &DMatrix<f64>) -> Option<DMatrix<f64>> {
+    let n = normal.ncols();
     let scale: Vec<f64> = (0..n).map(|i| normal[(i, i)].sqrt().max(1e-150)).collect();
     let mut scaled = DMatrix::from_fn(n, n, |i, j| normal[(i, j)] / (scale[i] * scale[j]));
     const RIDGE: f64 = 1e-12;
@@ -257,62 +367,4 @@ fn inverse_normal(jacobian: &DMatrix<f64>) -> Option<DMatrix<f64>> {
     let inverse = scaled.cholesky()?.inverse();
     let out = DMatrix::from_fn(n, n, |i, j| inverse[(i, j)] / (scale[i] * scale[j]));
     out.iter().all(|v| v.is_finite()).then_some(out)
-}
-
-impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
-    type ResidualStorage = Owned<f64, Dyn>;
-    type JacobianStorage = Owned<f64, Dyn, Dyn>;
-    type ParameterStorage = Owned<f64, Dyn>;
-
-    fn set_params(&mut self, x: &DVector<f64>) {
-        self.x.copy_from(x);
-        self.spread();
-    }
-
-    fn params(&self) -> DVector<f64> {
-        self.x.clone()
-    }
-
-    fn residuals(&self) -> Option<DVector<f64>> {
-        let mut out = DVector::zeros(self.rows() + self.priors.len());
-        let mut unused = [0.0; PARS];
-        let mut row = 0;
-        for (section, d) in self.data.iter().enumerate() {
-            let params = &self.params[section];
-            for i in 0..d.len() {
-                let predicted = params.predict(d.va[i], d.vg[i], d.ia[i], &mut unused);
-                out[row] = (predicted - d.ia[i]) / d.sigma[i] * self.weights[section][i];
-                row += 1;
-            }
-        }
-        for &(slot, mean, sd) in &self.priors {
-            out[row] = (self.x[slot] - mean) / sd;
-            row += 1;
-        }
-        out.iter().all(|v| v.is_finite()).then_some(out)
-    }
-
-    fn jacobian(&self) -> Option<DMatrix<f64>> {
-        let mut out = DMatrix::zeros(self.rows() + self.priors.len(), self.x.len());
-        let mut gradient = [0.0; PARS];
-        let mut row = 0;
-        for (section, d) in self.data.iter().enumerate() {
-            let params = &self.params[section];
-            let used: Vec<(usize, usize)> =
-                self.slots[section].iter().enumerate().filter_map(|(p, s)| s.map(|s| (p, s))).collect();
-            for i in 0..d.len() {
-                params.predict(d.va[i], d.vg[i], d.ia[i], &mut gradient);
-                let factor = self.weights[section][i] / d.sigma[i];
-                for &(par, slot) in &used {
-                    out[(row, slot)] = gradient[par] * factor;
-                }
-                row += 1;
-            }
-        }
-        for &(slot, _, sd) in &self.priors {
-            out[(row, slot)] = 1.0 / sd;
-            row += 1;
-        }
-        out.iter().all(|v| v.is_finite()).then_some(out)
-    }
 }

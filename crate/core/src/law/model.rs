@@ -107,19 +107,13 @@ impl Params {
         let inner_vg = kappa * vg - ri * reading;
 
         let share = self.get(Par::Share);
-        let (fine, coarse);
-        let mut by_vg;
-        let mut by_va;
-        let mut i;
-        {
-            fine = self.part(self.get(Par::LnMu), inner_va, inner_vg);
-            fine.add_to(1.0 - share, gradient);
-            i = (1.0 - share) * fine.i;
-            by_vg = (1.0 - share) * fine.by_vg;
-            by_va = (1.0 - share) * fine.by_va;
-        }
-        if share != 0.0 || self.get(Par::LnRatio) != 0.0 {
-            coarse = self.part(self.get(Par::LnMu) + self.get(Par::LnRatio), inner_va, inner_vg);
+        let fine = self.part(self.get(Par::LnMu), inner_va, inner_vg);
+        fine.add_to(1.0 - share, gradient);
+        let mut i = (1.0 - share) * fine.i;
+        let mut by_vg = (1.0 - share) * fine.by_vg;
+        let mut by_va = (1.0 - share) * fine.by_va;
+        if share != 0.0 {
+            let coarse = self.part(self.get(Par::LnMu) + self.get(Par::LnRatio), inner_va, inner_vg);
             coarse.add_to(share, gradient);
             gradient[Par::LnRatio as usize] = share * coarse.by[Par::LnMu as usize];
             gradient[Par::Share as usize] = coarse.i - fine.i;
