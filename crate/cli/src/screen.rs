@@ -32,7 +32,7 @@ pub fn print(text: &str) -> io::Result<()> {
 /// Prints one JSON document, given as text.
 ///
 /// # Errors
-/// As for [`print`].
+/// As for [`print()`].
 pub fn print_json(json: &str) -> io::Result<()> {
     write(io::stdout().lock(), &format!("{}\n", escaped(json)))
 }

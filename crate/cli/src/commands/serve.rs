@@ -37,8 +37,7 @@ pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
     if !args.no_browser && has_desktop() {
         open(address);
     }
-    server::run(listening, site)?;
-    Ok(Ending::Done)
+    Err(server::run(listening, site).into())
 }
 
 fn announce(listening: &Listening, address: &str) -> Result<(), Failure> {

@@ -55,8 +55,9 @@ fn triage(files: Vec<lot::Found>) -> Report {
         .into_par_iter()
         .map(|found| {
             let tubes = found.and_then(|path| lot::read(&path));
+            let reports = tubes.map(|tubes| tubes.iter().map(sweepbook_core::triage).collect::<Vec<TubeReport>>());
             bar.inc(1);
-            tubes.map(|tubes| tubes.iter().map(sweepbook_core::triage).collect::<Vec<TubeReport>>())
+            reports
         })
         .with_max_len(1)
         .collect();
@@ -90,4 +91,39 @@ fn without_marks(report: &Report) -> Report {
         finding.marks.clear();
     }
     report
+}
+
+#[cfg(test)]
+mod tests {
+    use sweepbook_core::report::{Finding, Mark, Verdict};
+
+    use super::*;
+
+    #[test]
+    fn marks_stay_out_of_the_contract() {
+        let finding = Finding {
+            fault: "gas".into(),
+            section: None,
+            confidence: 0.9,
+            value: None,
+            evidence: String::new(),
+            confirm: String::new(),
+            alternatives: Vec::new(),
+            marks: vec![Mark { section: 0, points: vec![1, 2] }],
+        };
+        let tube = TubeReport {
+            tube: "1".into(),
+            source: Vec::new(),
+            kind: None,
+            verdict: Verdict::Reject,
+            reasons: Vec::new(),
+            findings: vec![finding],
+            sections: Vec::new(),
+            blind: Vec::new(),
+            notes: Vec::new(),
+        };
+        let report = Report::new(vec![tube], Vec::new());
+        assert!(serde_json::to_string(&report).unwrap().contains("marks"));
+        assert!(!serde_json::to_string(&without_marks(&report)).unwrap().contains("marks"));
+    }
 }

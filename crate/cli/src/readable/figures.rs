@@ -27,7 +27,7 @@ pub(super) fn figures(sheet: &mut Sheet, sections: &[SectionReport]) {
     sheet.blank();
 }
 
-/// The labels of the rows, in the order of [`column`].
+/// The labels of the rows, in the order of [`column()`].
 const ROWS: [&str; 7] = ["", "at", "gm", "mu", "rp", "Ia", "like"];
 
 fn rows(sheet: &mut Sheet, columns: &[Vec<String>], width: usize) {

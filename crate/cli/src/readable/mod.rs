@@ -53,7 +53,9 @@ fn report_with(titles: &Titles, report: &Report, detail: Detail, width: usize) -
     match detail {
         Detail::Full if one => {}
         Detail::Full => {
-            sheet.rule();
+            if !report.tubes.is_empty() {
+                sheet.rule();
+            }
             summary::lot(&mut sheet, report, titles);
         }
         Detail::Brief => summary::lot(&mut sheet, report, titles),

@@ -129,8 +129,17 @@ impl Sheet {
             .word_splitter(WordSplitter::NoHyphenation)
             // A path that is cut could not be copied.
             .break_words(false);
-        for line in textwrap::wrap(&with_units(&clean(text)), options) {
-            self.push_styled(&line.replace(TIE, " "), style);
+        for (i, line) in textwrap::wrap(&with_units(&clean(text)), options).iter().enumerate() {
+            let line = line.replace(TIE, " ");
+            // The lead has a style of its own.
+            let lead = if i == 0 { first } else { rest };
+            match line.strip_prefix(lead) {
+                Some(words) => {
+                    self.text.push_str(lead);
+                    self.push_styled(words, style);
+                }
+                None => self.text.push_str(&line),
+            }
             self.blank();
         }
     }

@@ -86,34 +86,27 @@ impl Site {
     }
 }
 
-/// Serves until the program is ended.
-///
-/// # Errors
-/// The server ended by itself.
-pub fn run(listening: Listening, site: Site) -> Result<(), ServeError> {
-    let ended = |e: &dyn std::fmt::Display| ServeError::Ended(e.to_string());
-    let server = Arc::new(Server::from_listener(listening.listener, None).map_err(|e| ended(&e))?);
+/// Serves until the program is ended, or the server ends by itself: why it did.
+pub fn run(listening: Listening, site: Site) -> ServeError {
+    let server = match Server::from_listener(listening.listener, None) {
+        Ok(server) => Arc::new(server),
+        Err(error) => return ServeError::Ended(error.to_string()),
+    };
     let site = Arc::new(site);
-    let threads: Vec<_> = (0..THREADS)
-        .map(|_| {
-            let (server, site) = (Arc::clone(&server), Arc::clone(&site));
-            std::thread::spawn(move || -> io::Error {
-                loop {
-                    match server.recv() {
-                        Ok(request) => reply(request, &site),
-                        Err(error) => return error,
-                    }
-                }
-            })
-        })
-        .collect();
-    for thread in threads {
-        match thread.join() {
-            Ok(error) => return Err(ended(&error)),
-            Err(_) => return Err(ServeError::Ended("a thread stopped".into())),
+    for _ in 1..THREADS {
+        let (server, site) = (Arc::clone(&server), Arc::clone(&site));
+        std::thread::spawn(move || reply_to_all(&server, &site));
+    }
+    ServeError::Ended(reply_to_all(&server, &site).to_string())
+}
+
+fn reply_to_all(server: &Server, site: &Site) -> io::Error {
+    loop {
+        match server.recv() {
+            Ok(request) => reply(request, site),
+            Err(error) => return error,
         }
     }
-    Ok(())
 }
 
 /// Answers one request. A browser that went away meanwhile is no failure.
