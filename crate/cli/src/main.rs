@@ -1,2 +1,20 @@
-//! The terminal program.
-fn main() {}
+//! `sweepbook`: triage of whole lots of vacuum tubes in the terminal, and the
+//! page, built and served from here.
+//!
+//! Exit codes: 0 all done; 1 some input could not be read, or the page could not
+//! be built or served; 2 wrong usage.
+
+mod commands;
+mod lot;
+mod page;
+mod readable;
+mod screen;
+mod server;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+fn main() -> ExitCode {
+    commands::run(commands::Cli::parse())
+}

@@ -2,6 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::LARGEST_FILE;
+use crate::report::engineering;
+
 /// Where in a file, counted from 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Place {
@@ -20,10 +23,10 @@ pub enum Place {
 pub enum Mistake {
     #[error("the file is empty")]
     Empty,
-    #[error("the file holds bytes that are no text (byte {at} is {value:#04x})")]
+    #[error("the file holds bytes that are no text (byte {} is {value:#04x})", at + 1)]
     Binary { at: usize, value: u8 },
-    #[error("the file is {:.0} MB, the largest that is read is {:.0} MB", *bytes as f64 / 1048576.0, *most as f64 / 1048576.0)]
-    TooLarge { bytes: usize, most: usize },
+    #[error("the file is {} MB, the largest that is read is {} MB", megabytes(*bytes), megabytes(*most))]
+    TooLarge { bytes: u64, most: u64 },
     #[error("no heading with a plate voltage, a grid voltage and a plate current was found")]
     NotATable,
     #[error("the heading is there, but no row of numbers follows it")]
@@ -44,10 +47,12 @@ pub enum Mistake {
     NotFinite { text: String, heading: String },
     #[error("the cell for the {what} is empty")]
     EmptyCell { what: &'static str },
-    #[error("{what} of {value} {unit} is outside what a receiving tube can see")]
+    #[error("a {what} of {} is outside what a receiving tube can see", engineering(*value, unit))]
     OutOfRange { what: &'static str, value: f64, unit: &'static str },
     #[error("the line \"{key}\" has the value \"{value}\", which cannot be read")]
     BadMetadata { key: String, value: String },
+    #[error("the line \"{key}: {second}\" contradicts an earlier \"{key}: {first}\"")]
+    SaidTwice { key: String, first: String, second: String },
     #[error("the table could not be taken apart: {0}")]
     Csv(String),
 }
@@ -83,8 +88,21 @@ impl Mistake {
             Self::EmptyCell { .. } => "Fill the cell, or delete its row.".into(),
             Self::OutOfRange { .. } => "Check the unit in the heading and the order of the columns.".into(),
             Self::BadMetadata { key, .. } => metadata_mend(key),
+            Self::SaidTwice { .. } => {
+                "Save each measurement to a file of its own, or give the table columns for tube and section.".into()
+            }
             Self::Csv(_) => "Look for a quotation mark that is never closed.".into(),
         }
+    }
+}
+
+/// Megabytes (of 1 048 576 bytes) to a tenth, rounded up: a file just above the
+/// limit must not read as one at the limit.
+fn megabytes(bytes: u64) -> String {
+    let tenths = bytes.saturating_mul(10).div_ceil(1024 * 1024);
+    match tenths % 10 {
+        0 => format!("{}", tenths / 10),
+        tenth => format!("{}.{tenth}", tenths / 10),
     }
 }
 
@@ -122,6 +140,11 @@ impl Unread {
         Self { source: source.into(), line, column, what: mistake.to_string(), mend: mistake.mend() }
     }
 
+    /// A file that is larger than [`LARGEST_FILE`], known before it is read: `bytes` long.
+    pub fn too_large(source: &str, bytes: u64) -> Self {
+        Self::new(source, Place::File, Mistake::TooLarge { bytes, most: LARGEST_FILE as u64 })
+    }
+
     /// A file that could not even be opened.
     pub fn unopened(source: &str, why: &str) -> Self {
         Self {
@@ -148,24 +171,19 @@ impl std::fmt::Display for Unread {
 
 impl std::error::Error for Unread {}
 
-/// Text from a file as it may be shown in a message: short, and free of control
-/// characters that could steer a terminal.
-pub(crate) fn excerpt(text: &str) -> String {
-    const MOST: usize = 40;
-    let mut shown: String = text.chars().take(MOST).map(printable).collect();
-    if text.chars().count() > MOST {
-        shown.push('…');
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_just_too_large_does_not_read_as_one_at_the_limit() {
+        let unread = Unread::too_large("x", LARGEST_FILE as u64 + 1);
+        assert_eq!(unread.what, "the file is 24.1 MB, the largest that is read is 24 MB");
     }
-    shown
-}
 
-/// The same text with control characters replaced.
-pub(crate) fn clean(text: &str) -> String {
-    text.trim().chars().map(printable).collect()
-}
-
-fn printable(c: char) -> char {
-    // Besides control characters, the marks that reorder text on a screen.
-    let reorders = matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-    if c.is_control() || reorders { '\u{fffd}' } else { c }
+    #[test]
+    fn a_place_is_part_of_the_message() {
+        let unread = Unread::new("x.csv", Place::Cell(4, 2), Mistake::EmptyCell { what: "plate voltage" });
+        assert!(unread.to_string().starts_with("x.csv, line 4, column 2: the cell for the plate voltage is empty. "));
+    }
 }

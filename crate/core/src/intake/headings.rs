@@ -1,6 +1,7 @@
 //! Column headings: which quantity, in which unit.
 
-use super::error::{Mistake, excerpt};
+use super::error::Mistake;
+use super::shown::excerpt;
 use super::units::{self, Dimension};
 
 /// What a column holds.

@@ -1,6 +1,9 @@
 //! Lines `# key: value`.
 
-use super::error::{Mistake, clean, excerpt};
+use std::collections::BTreeMap;
+
+use super::error::Mistake;
+use super::shown::{clean, excerpt};
 use super::units::{self, Dimension};
 use crate::sweep::{Bench, MeterPlace};
 
@@ -12,6 +15,8 @@ pub(super) struct Metadata {
     pub(super) section: Option<String>,
     pub(super) notes: Vec<String>,
     pub(super) bench: Bench,
+    /// The known keys met so far and what they said.
+    said: BTreeMap<String, String>,
 }
 
 impl Metadata {
@@ -19,7 +24,9 @@ impl Metadata {
     /// `key: value` with a known key is kept as a note.
     ///
     /// # Errors
-    /// A known key with a value that cannot be read.
+    /// A known key with a value that cannot be read, or with another value than
+    /// an earlier line gave it: two files pasted together, of which the rows can
+    /// no longer be told apart.
     pub(super) fn take(&mut self, line: &str) -> Result<(), Mistake> {
         let Some((key, value)) = line.split_once(':') else {
             self.note(line);
@@ -57,9 +64,21 @@ impl Metadata {
                     () => return Err(bad()),
                 });
             }
-            _ => self.note(line),
+            _ => {
+                self.note(line);
+                return Ok(());
+            }
         }
-        Ok(())
+        // Notes add up, and the layout is read off the points.
+        if value.is_empty() || matches!(key.as_str(), "note" | "sweep") {
+            return Ok(());
+        }
+        match self.said.insert(key.clone(), value.to_owned()) {
+            Some(earlier) if earlier != value => {
+                Err(Mistake::SaidTwice { key, first: excerpt(&earlier), second: excerpt(value) })
+            }
+            _ => Ok(()),
+        }
     }
 
     fn note(&mut self, text: &str) {
@@ -93,6 +112,16 @@ mod tests {
         assert_eq!(m.bench.current_meter, Some(MeterPlace::CathodeLead));
         assert_eq!(m.bench.heater_voltage, Some(6.3));
         assert_eq!(m.notes, ["weather: rain", "measured after lunch"]);
+    }
+
+    #[test]
+    fn a_key_may_be_repeated_but_not_contradicted() {
+        let mut m = Metadata::default();
+        for line in ["tube: 17", "tube: 17", "note: a", "note: b", "sweep: up", "sweep: down"] {
+            m.take(line).unwrap();
+        }
+        assert_eq!(m.notes, ["a", "b"]);
+        assert!(matches!(m.take("tube: 18"), Err(Mistake::SaidTwice { .. })));
     }
 
     #[test]

@@ -8,10 +8,14 @@ mod decode;
 mod error;
 mod headings;
 mod metadata;
+mod repeats;
+mod rows;
+mod shown;
 mod table;
 mod units;
 
 pub use error::{Mistake, Place, Unread};
+pub use shown::{clean, steers};
 
 use crate::sweep::Tube;
 
@@ -32,7 +36,8 @@ pub fn read(name: &str, bytes: &[u8]) -> Result<Vec<Tube>, Unread> {
 
 fn read_inner(name: &str, bytes: &[u8]) -> Result<Vec<Tube>, (Place, Mistake)> {
     if bytes.len() > LARGEST_FILE {
-        return Err((Place::File, Mistake::TooLarge { bytes: bytes.len(), most: LARGEST_FILE }));
+        let mistake = Mistake::TooLarge { bytes: bytes.len() as u64, most: LARGEST_FILE as u64 };
+        return Err((Place::File, mistake));
     }
     let text = decode::text(bytes)?;
     table::read(name, &text)

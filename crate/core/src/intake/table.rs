@@ -1,52 +1,49 @@
-//! The long table: a row a point.
+//! The long table: finds its heading, and puts what its rows hold together to tubes.
 
-use std::collections::BTreeMap;
+use std::borrow::Cow;
+use std::collections::{BTreeMap, HashMap};
 
-use super::error::{Mistake, Place, clean, excerpt};
+use super::error::{Mistake, Place};
 use super::headings::{self, Column, Heading};
 use super::metadata::Metadata;
-use super::units::{self, Dimension};
-use crate::sweep::{Points, Section, Tube};
+use super::rows::{self, Named};
+use super::shown::clean;
+use crate::sweep::{Section, Tube};
 
-type Failure = (Place, Mistake);
+/// A place and what is wrong there.
+pub(super) type Failure = (Place, Mistake);
 
 /// Separators between cells that are looked for.
 const SEPARATORS: [u8; 3] = [b',', b';', b'\t'];
 /// How many lines may stand before the heading (free text of bench programs;
 /// by construction, no source).
 const LINES_BEFORE_HEADING: usize = 200;
-/// Largest plate or screen voltage read, V: above any receiving tube's (the
-/// 845 runs at 1250 V, reference 2.1), with room.
-const MOST_VOLTS: f64 = 20_000.0;
-/// Largest current read, A: above any receiving tube's, with room. A table in
-/// mA whose heading says A lands beyond it.
-const MOST_AMPERES: f64 = 5.0;
+/// Longest line that can be a heading, bytes: a hundred times the longest
+/// sensible one (by construction, no source). Spares taking a file without
+/// line ends apart cell by cell.
+const LONGEST_HEADING: usize = 16 * 1024;
+/// Fewest points from which a section can show anything: two draw a line that
+/// nothing can contradict (by construction, no source).
+const FEWEST_POINTS: usize = 3;
 
 /// Where the heading is and how its line is taken apart.
-struct Layout {
+pub(super) struct Layout {
     /// The heading's line, counted from 1.
-    line: usize,
+    pub(super) line: usize,
     /// Byte at which the heading starts.
-    start: usize,
-    separator: u8,
-    headings: Vec<Heading>,
+    pub(super) start: usize,
+    pub(super) separator: u8,
+    pub(super) headings: Vec<Heading>,
 }
 
 impl Layout {
-    fn find(&self, column: Column) -> Option<usize> {
+    pub(super) fn find(&self, column: Column) -> Option<usize> {
         self.headings.iter().position(|h| h.column == column)
     }
 }
 
 pub(super) fn read(file: &str, text: &str) -> Result<Vec<Tube>, Failure> {
-    // Line ends of one bare CR are turned into LF, so that places can be counted.
-    let unified;
-    let text = if text.contains('\r') && !text.contains('\n') {
-        unified = text.replace('\r', "\n");
-        unified.as_str()
-    } else {
-        text
-    };
+    let text = &line_feeds(text);
     let mut metadata = Metadata::default();
     for (line, _, content) in lines(text) {
         if let Some(comment) = content.trim_start().strip_prefix('#') {
@@ -54,8 +51,22 @@ pub(super) fn read(file: &str, text: &str) -> Result<Vec<Tube>, Failure> {
         }
     }
     let layout = find_heading(text)?;
-    let (sections, repeated) = rows(text, &layout)?;
-    Ok(assemble(file, metadata, sections, repeated))
+    let sections = rows::read(text, &layout)?;
+    Ok(assemble(file, metadata, sections))
+}
+
+/// The text with each line ended by one LF, the last one too: the csv reader
+/// miscounts lines that end in CR LF and stumbles over a comment that ends
+/// without any (BurntSushi/rust-csv issues 395 and 363).
+fn line_feeds(text: &str) -> Cow<'_, str> {
+    let mut text = Cow::Borrowed(text);
+    if text.contains('\r') {
+        text = text.replace("\r\n", "\n").replace('\r', "\n").into();
+    }
+    if !text.ends_with('\n') {
+        text.to_mut().push('\n');
+    }
+    text
 }
 
 /// The lines of a text with their numbers and first bytes.
@@ -64,12 +75,13 @@ fn lines(text: &str) -> impl Iterator<Item = (usize, usize, &str)> {
     text.split_inclusive('\n').enumerate().map(move |(i, line)| {
         let at = start;
         start += line.len();
-        (i + 1, at, line.trim_end_matches(['\n', '\r']))
+        (i + 1, at, line.trim_end_matches('\n'))
     })
 }
 
 fn find_heading(text: &str) -> Result<Layout, Failure> {
     let candidates = lines(text)
+        .filter(|(_, _, content)| content.len() <= LONGEST_HEADING)
         .filter(|(_, _, content)| !content.trim().is_empty() && !content.trim_start().starts_with('#'))
         .take(LINES_BEFORE_HEADING);
     for (line, start, content) in candidates {
@@ -120,7 +132,7 @@ fn known(cells: &[String]) -> usize {
     cells.iter().filter(|c| names(c)).count()
 }
 
-fn reader(text: &str, separator: u8) -> csv::Reader<&[u8]> {
+pub(super) fn reader(text: &str, separator: u8) -> csv::Reader<&[u8]> {
     csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
@@ -137,181 +149,45 @@ fn cells(line: &str, separator: u8) -> Vec<String> {
     }
 }
 
-/// Name of the tube's column, of the section's, and the section itself.
-type Named = (Option<String>, Option<String>, Points);
-
-fn rows(text: &str, layout: &Layout) -> Result<(Vec<Named>, usize), Failure> {
-    let place = |column| layout.find(column);
-    let (tube_at, section_at) = (place(Column::Tube), place(Column::Section));
-    let columns: Vec<(usize, &Heading)> = layout
-        .headings
-        .iter()
-        .enumerate()
-        .filter(|(_, h)| !matches!(h.column, Column::Other | Column::Tube | Column::Section))
-        .collect();
-
-    let mut sections: Vec<Named> = Vec::new();
-    let mut current = 0;
-    let mut reader = reader(&text[layout.start..], layout.separator);
-    let mut record = csv::StringRecord::new();
-    let mut count = 0;
-    loop {
-        let more = reader.read_record(&mut record).map_err(|e| (Place::File, Mistake::Csv(e.to_string())))?;
-        if !more {
-            break;
-        }
-        let line = layout.line - 1 + record.position().map_or(1, |p| usize::try_from(p.line()).unwrap_or(1));
-        if line == layout.line || record.iter().all(str::is_empty) {
-            continue;
-        }
-        ragged(&record, layout, line)?;
-        let name = |at: Option<usize>| at.map(|i| record.get(i).unwrap_or_default()).filter(|s| !s.is_empty());
-        let (tube, section) = (name(tube_at), name(section_at));
-        let same = |s: &Named| s.0.as_deref() == tube && s.1.as_deref() == section;
-        if !sections.get(current).is_some_and(same) {
-            current = sections.iter().position(same).unwrap_or_else(|| {
-                sections.push((tube.map(str::to_owned), section.map(str::to_owned), Points::default()));
-                sections.len() - 1
-            });
-        }
-        let points = &mut sections[current].2;
-        for (i, heading) in &columns {
-            let cell = record.get(*i).unwrap_or_default();
-            let value = number(cell, heading, layout.separator).map_err(|m| (Place::Cell(line, i + 1), m))?;
-            push(points, heading.column, value);
-        }
-        count += 1;
-    }
-    if count == 0 {
-        return Err((Place::Line(layout.line), Mistake::HeaderOnly));
-    }
-    let repeated = sections.iter_mut().map(|(_, _, points)| drop_repeats(points)).sum();
-    Ok((sections, repeated))
-}
-
-fn ragged(record: &csv::StringRecord, layout: &Layout, line: usize) -> Result<(), Failure> {
-    let expected = layout.headings.len();
-    let extra_is_blank = record.iter().skip(expected).all(str::is_empty);
-    if record.len() < expected || !extra_is_blank {
-        return Err((Place::Line(line), Mistake::Ragged { found: record.len(), expected }));
-    }
-    Ok(())
-}
-
-fn number(cell: &str, heading: &Heading, separator: u8) -> Result<f64, Mistake> {
-    let what = heading.column.name();
-    let required = matches!(heading.column, Column::Va | Column::Vg | Column::Ia);
-    if cell.is_empty() {
-        return if required { Err(Mistake::EmptyCell { what }) } else { Ok(f64::NAN) };
-    }
-    let parsed = if separator != b',' && cell.contains(',') && !cell.contains('.') {
-        cell.replacen(',', ".", 1).parse::<f64>()
-    } else {
-        // A true minus sign instead of a hyphen comes out of word processors.
-        cell.parse::<f64>().or_else(|_| cell.replace('\u{2212}', "-").parse())
-    };
-    let value = parsed
-        .map_err(|_| Mistake::NotANumber { text: excerpt(cell), heading: excerpt(&heading.text) })
-        .map(|v| units::to_si(v, heading.factor))?;
-    if !value.is_finite() {
-        return Err(Mistake::NotFinite { text: excerpt(cell), heading: excerpt(&heading.text) });
-    }
-    let (most, unit) = match heading.column.dimension() {
-        Dimension::Voltage => (MOST_VOLTS, "V"),
-        Dimension::Current => (MOST_AMPERES, "A"),
-        _ => return Ok(value),
-    };
-    if value.abs() > most && heading.column != Column::Ih {
-        return Err(Mistake::OutOfRange { what, value, unit });
-    }
-    Ok(value)
-}
-
-fn push(points: &mut Points, column: Column, value: f64) {
-    let optional = |c: &mut Option<Vec<f64>>| c.get_or_insert_default().push(value);
-    match column {
-        Column::Va => points.va.push(value),
-        Column::Vg => points.vg.push(value),
-        Column::Ia => points.ia.push(value),
-        Column::Ig => optional(&mut points.ig),
-        Column::Vg2 => optional(&mut points.vg2),
-        Column::Ig2 => optional(&mut points.ig2),
-        Column::Ik => optional(&mut points.ik),
-        Column::Vh => optional(&mut points.vh),
-        Column::Ih => optional(&mut points.ih),
-        Column::Time => optional(&mut points.time),
-        Column::Repeat => optional(&mut points.repeat),
-        Column::Tube | Column::Section | Column::Other => {}
-    }
-}
-
-/// Drops rows that repeat an earlier row to the last digit in every column: a
-/// file pasted twice, not a measurement repeated (that one has noise).
-fn drop_repeats(points: &mut Points) -> usize {
-    let columns: Vec<&Vec<f64>> = [Some(&points.va), Some(&points.vg), Some(&points.ia)]
-        .into_iter()
-        .chain([&points.ig, &points.vg2, &points.ig2, &points.ik, &points.time, &points.repeat].map(Option::as_ref))
-        .flatten()
-        .collect();
-    // Zero is one value, whatever its sign.
-    let key = |i: usize| -> Vec<u64> { columns.iter().map(|c| (c[i] + 0.0).to_bits()).collect() };
-    let mut seen = std::collections::HashSet::new();
-    let keep: Vec<bool> = (0..points.len()).map(|i| seen.insert(key(i))).collect();
-    let dropped = keep.iter().filter(|k| !**k).count();
-    // Two or three equal rows happen on a coarse meter that visits a point
-    // twice; a pasted copy repeats a good part of the table.
-    if dropped * 10 < points.len().max(10) {
-        return 0;
-    }
-    let filter = |column: &mut Vec<f64>| {
-        let mut it = keep.iter();
-        column.retain(|_| it.next().copied().unwrap_or(true));
-    };
-    filter(&mut points.va);
-    filter(&mut points.vg);
-    filter(&mut points.ia);
-    for column in [
-        &mut points.ig,
-        &mut points.vg2,
-        &mut points.ig2,
-        &mut points.ik,
-        &mut points.vh,
-        &mut points.ih,
-        &mut points.time,
-        &mut points.repeat,
-    ] {
-        column.as_mut().map(filter);
-    }
-    dropped
-}
-
-fn assemble(file: &str, metadata: Metadata, sections: Vec<Named>, repeated: usize) -> Vec<Tube> {
+fn assemble(file: &str, metadata: Metadata, sections: Vec<Named>) -> Vec<Tube> {
     let stem = file.rsplit(['/', '\\']).next().unwrap_or(file);
     let stem = stem.rsplit_once('.').map_or(stem, |(stem, _)| stem);
     let mut tubes: Vec<Tube> = Vec::new();
-    for (tube, section, points) in sections {
+    let mut known: HashMap<String, usize> = HashMap::new();
+    for Named { tube, section, points, repeated } in sections {
         let name = tube.map(|t| clean(&t)).or_else(|| metadata.tube.clone()).unwrap_or_else(|| clean(stem));
         let section = section.map(|s| clean(&s)).or_else(|| metadata.section.clone()).unwrap_or_else(|| "1".into());
-        let section = Section { name: section, points };
-        match tubes.iter_mut().find(|t| t.name == name) {
-            Some(tube) => tube.sections.push(section),
-            None => {
-                let mut notes = metadata.notes.clone();
-                if repeated > 0 {
-                    notes.push(format!("{repeated} rows repeat an earlier row to the last digit and were left out"));
-                }
-                tubes.push(Tube {
-                    name,
-                    source: vec![file.to_owned()],
-                    kind: metadata.kind.clone(),
-                    notes,
-                    bench: metadata.bench.clone(),
-                    sections: vec![section],
-                });
-            }
-        }
+        let at = *known.entry(name).or_insert_with_key(|name| {
+            tubes.push(Tube {
+                name: name.clone(),
+                source: vec![file.to_owned()],
+                kind: metadata.kind.clone(),
+                notes: metadata.notes.clone(),
+                bench: metadata.bench.clone(),
+                sections: Vec::new(),
+            });
+            tubes.len() - 1
+        });
+        let tube = &mut tubes[at];
+        tube.notes.extend(remarks(&section, points.len(), repeated));
+        tube.sections.push(Section { name: section, points });
     }
     tubes
+}
+
+/// What intake has to say about a section that it could read.
+fn remarks(section: &str, points: usize, repeated: usize) -> Vec<String> {
+    let count = |n: usize, one: &str, many: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {many}") };
+    let mut remarks = Vec::new();
+    if repeated > 0 {
+        let rows = count(repeated, "row that repeats", "rows that repeat");
+        remarks.push(format!("section {section}: left out {rows} an earlier row to the last digit"));
+    }
+    if points < FEWEST_POINTS {
+        let points = count(points, "point", "points");
+        remarks.push(format!("section {section} has only {points}; a sweep needs whole curves"));
+    }
+    remarks
 }
 
 #[cfg(test)]
@@ -352,20 +228,37 @@ mod tests {
     }
 
     #[test]
-    fn places_are_counted_from_one_and_include_the_lines_above() {
-        let (place, mistake) = read("x", "# tube: 1\n\nVa,Vg,Ia [mA]\n100,-1,0.5\n100,abc,0.5\n").unwrap_err();
-        assert_eq!(place, Place::Cell(5, 2));
-        assert!(matches!(mistake, Mistake::NotANumber { .. }));
-        let (place, mistake) = read("x", "Va,Vg,Ia [mA]\n100,-1\n").unwrap_err();
-        assert_eq!(place, Place::Line(2));
-        assert!(matches!(mistake, Mistake::Ragged { found: 2, expected: 3 }));
-    }
-
-    #[test]
     fn a_table_pasted_twice_counts_once() {
         let body = "100,-3,0.1\n100,-2,0.2\n100,-1,0.4\n";
         let tube = one(&format!("Va,Vg,Ia [mA]\n{body}{body}"));
         assert_eq!(tube.sections[0].points.len(), 3);
-        assert!(tube.notes[0].starts_with("3 rows"));
+        assert_eq!(tube.notes, ["section 1: left out 3 rows that repeat an earlier row to the last digit"]);
+    }
+
+    #[test]
+    fn a_repeated_heading_belongs_to_the_pasted_copy() {
+        let copy = "Va,Vg,Ia [mA]\n100,-3,0.1\n100,-2,0.2\n100,-1,0.4\n";
+        assert_eq!(one(&format!("{copy}{copy}")).sections[0].points.len(), 3);
+    }
+
+    #[test]
+    fn a_single_point_is_read_and_remarked_on() {
+        let tube = one("Va,Vg,Ia [mA]\n100,-1,0.5\n");
+        assert_eq!(tube.sections[0].points.len(), 1);
+        assert_eq!(tube.notes, ["section 1 has only 1 point; a sweep needs whole curves"]);
+    }
+
+    #[test]
+    fn many_tubes_in_one_file_are_told_apart_in_one_pass() {
+        let rows: String = (0..50_000).map(|i| format!("t{i},100,-1,0.5\n")).collect();
+        let tubes = read("x", &format!("tube,Va,Vg,Ia [mA]\n{rows}")).unwrap();
+        assert_eq!(tubes.len(), 50_000);
+        assert_eq!(tubes[49_999].name, "t49999");
+    }
+
+    #[test]
+    fn a_line_too_long_for_a_heading_is_not_taken_apart() {
+        let text = format!("Va,Vg,Ia [mA],{}\n1,2,3\n", ",".repeat(LONGEST_HEADING));
+        assert_eq!(read("x", &text).unwrap_err(), (Place::File, Mistake::NotATable));
     }
 }
