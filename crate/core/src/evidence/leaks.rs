@@ -29,12 +29,15 @@ pub enum Path {
     GridCathode,
     /// Ions, A/A at the reference plate voltage.
     Ions,
-    /// Constant on the grid meter, A: emission from the grid, or the bench.
+    /// Constant on the grid meter alone, A: the bench.
     GridOffset,
+    /// Electrons from the grid to the plate, A: out of the grid meter, into the
+    /// plate meter.
+    Emission,
 }
 
-const PATHS: usize = 7;
-const COLUMNS: usize = 9;
+const PATHS: usize = 8;
+const COLUMNS: usize = 10;
 
 impl Path {
     const ALL: [Self; PATHS] = [
@@ -45,6 +48,7 @@ impl Path {
         Self::GridCathode,
         Self::Ions,
         Self::GridOffset,
+        Self::Emission,
     ];
 
     fn column(self) -> usize {
@@ -52,6 +56,7 @@ impl Path {
             // Ions take three columns: the ratio at the reference voltage and
             // two for its change with plate voltage.
             Self::GridOffset => 8,
+            Self::Emission => 9,
             path => path as usize,
         }
     }
@@ -61,6 +66,8 @@ impl Path {
 #[derive(Debug, Clone)]
 pub struct Leaks {
     subsets: Vec<Subset>,
+    /// The paths weighed, in the order of the subsets' bits.
+    weighed: Vec<Path>,
     /// Plate readings used: past cutoff, and flat there.
     pub plate_rows: Vec<usize>,
     /// Grid readings used: below the electrons' voltages.
@@ -102,9 +109,10 @@ const TAIL_KNOWN: f64 = 0.5;
 const FLAT: f64 = 0.5;
 /// Electrons reach the grid above this voltage, V (physics.md, "Grid current, worked").
 const ELECTRON_FREE: f64 = -1.5;
-/// The ion ratio's change with plate voltage is known to this share by the
-/// parabola used here.
-const ION_SHAPE: f64 = 0.03;
+/// How the ion ratio (a parabola here) and the emitted current (a constant)
+/// depend on plate voltage is described to this share (measured on three forms
+/// of ionisation curve, see DEVELOPERS.md).
+const SHAPE_KNOWN: f64 = 0.03;
 /// ln odds of each term before looking: a few in a hundred used tubes (common
 /// practice, no source). The stand-in for a coarse grid is rarer.
 const PRIOR: f64 = -3.0;
@@ -119,21 +127,23 @@ impl Leaks {
         let grid_rows = electron_free(input);
         let ion_reference = input.points.va.iter().copied().fold(0.0, f64::max);
 
-        let mut ions_seen = 0.0;
+        let weighed: Vec<Path> =
+            Path::ALL.into_iter().filter(|p| seen(*p, input, plate_rows.len(), grid_rows.len())).collect();
+        let terms: Vec<Term> = weighed.iter().map(|p| p.term()).collect();
+        let rows = (plate_rows.len() + grid_rows.len()) as f64;
+        let mut known = Known::default();
         let mut gram = Gram::new(COLUMNS);
         let mut subsets = Vec::new();
-        let terms = terms(input, &plate_rows, &grid_rows);
-        let rows = (plate_rows.len() + grid_rows.len()) as f64;
-        // The second round knows how large the ion current is and how well its
-        // change with plate voltage can be described.
+        // The second round knows how large the ions' and the emitted current are
+        // and how well their dependence on plate voltage can be described.
         for _ in 0..2 {
             gram = Gram::new(COLUMNS);
-            plate_equations(input, &plate_rows, &mut gram);
-            grid_equations(input, &grid_rows, ion_reference, ions_seen, &mut gram);
+            plate_equations(input, &plate_rows, known, &mut gram);
+            grid_equations(input, &grid_rows, ion_reference, known, &mut gram);
             subsets = compare(&gram, &terms, rows);
-            let ions = best_with(&subsets, Path::Ions).and_then(|s| s.coefficient(Path::Ions.column()));
-            ions_seen = ions.map_or(0.0, |e| e.value.max(0.0));
-            if ions_seen == 0.0 {
+            let size = |path| best(&subsets, &weighed, path).map_or(0.0, |e| e.value.max(0.0));
+            known = Known { ions: size(Path::Ions), emission: size(Path::Emission) };
+            if known == Known::default() {
                 break;
             }
         }
@@ -146,42 +156,40 @@ impl Leaks {
         let mut plate_voltages: Vec<i64> = plate_rows.iter().map(|&i| input.points.va[i].round() as i64).collect();
         plate_voltages.sort_unstable();
         plate_voltages.dedup_by(|a, b| (*a - *b).abs() <= 2);
-        Self { subsets, plate_rows, grid_rows, plate_voltages: plate_voltages.len(), alone, ion_reference }
+        Self { subsets, weighed, plate_rows, grid_rows, plate_voltages: plate_voltages.len(), alone, ion_reference }
+    }
+
+    fn bit(&self, path: Path) -> Option<usize> {
+        self.weighed.iter().position(|p| *p == path)
     }
 
     /// Probability that a term is there.
     pub fn probability(&self, path: Path) -> f64 {
-        self.subsets.iter().filter(|s| s.has(path as usize)).map(|s| s.probability).sum()
+        self.probability_of_any(&[path])
     }
 
     /// Probability that at least one of the terms is there.
     pub fn probability_of_any(&self, paths: &[Path]) -> f64 {
-        let any = |s: &&Subset| paths.iter().any(|p| s.has(*p as usize));
-        self.subsets.iter().filter(any).map(|s| s.probability).sum()
+        let bits: Vec<usize> = paths.iter().filter_map(|p| self.bit(*p)).collect();
+        self.subsets.iter().filter(|s| bits.iter().any(|b| s.has(*b))).map(|s| s.probability).sum()
     }
 
     /// The term's coefficient, averaged over the subsets that have it.
     pub fn estimate(&self, path: Path) -> Option<Estimate> {
+        let bit = self.bit(path)?;
         let total = self.probability(path);
-        if total <= 0.0 {
-            return best_with(&self.subsets, path).and_then(|s| s.coefficient(path.column()));
+        if total <= f64::MIN_POSITIVE {
+            return best(&self.subsets, &self.weighed, path);
         }
         let (mut mean, mut square) = (0.0, 0.0);
         for s in &self.subsets {
-            if let (true, Some(e)) = (s.has(path as usize), s.coefficient(path.column())) {
+            if let (true, Some(e)) = (s.has(bit), s.coefficient(path.column())) {
                 mean += s.probability * e.value;
                 square += s.probability * (e.value * e.value + e.sd * e.sd);
             }
         }
         mean /= total;
         Some(Estimate::new(mean, (square / total - mean * mean).max(0.0).sqrt()))
-    }
-
-    /// The coefficient if this term, with none beside it on the same meter, had
-    /// to explain the readings.
-    pub fn estimate_alone(&self, path: Path) -> Option<Estimate> {
-        let mask = 1u32 << path as usize;
-        self.subsets.iter().find(|s| s.mask == mask).and_then(|s| s.coefficient(path.column()))
     }
 
     /// Smallest coefficient that this sweep would have shown: the size at which
@@ -198,32 +206,39 @@ impl Leaks {
     }
 }
 
-fn best_with(subsets: &[Subset], path: Path) -> Option<&Subset> {
-    subsets.iter().find(|s| s.has(path as usize))
+/// Sizes that widen the error of their own description.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+struct Known {
+    /// Ion ratio, A/A.
+    ions: f64,
+    /// Emitted current, A.
+    emission: f64,
 }
 
-fn terms(input: &LeakInput<'_>, plate_rows: &[usize], grid_rows: &[usize]) -> Vec<Term> {
-    let seen = |path: Path| match path {
-        Path::PlateOffset | Path::PlateCathode => plate_rows.len() >= FEWEST,
-        Path::PlateGrid => plate_rows.len() >= FEWEST || grid_rows.len() >= FEWEST,
-        Path::CoarseTail => plate_rows.len() >= FEWEST && input.law.is_some(),
-        Path::GridCathode | Path::Ions | Path::GridOffset => grid_rows.len() >= FEWEST,
-    };
-    Path::ALL
-        .into_iter()
-        .map(|path| Term {
-            columns: match path {
-                Path::Ions => vec![5, 6, 7],
-                path => vec![path.column()],
-            },
-            prior_log_odds: match path {
-                _ if !seen(path) => f64::NEG_INFINITY,
-                Path::CoarseTail => PRIOR_COARSE,
-                _ => PRIOR,
-            },
-            nonnegative: !matches!(path, Path::PlateOffset | Path::GridOffset),
-        })
-        .collect()
+impl Path {
+    fn term(self) -> Term {
+        Term {
+            columns: if self == Self::Ions { vec![5, 6, 7] } else { vec![self.column()] },
+            prior_log_odds: if self == Self::CoarseTail { PRIOR_COARSE } else { PRIOR },
+            nonnegative: !matches!(self, Self::PlateOffset | Self::GridOffset),
+        }
+    }
+}
+
+/// The coefficient in the most probable subset that has the term.
+fn best(subsets: &[Subset], weighed: &[Path], path: Path) -> Option<Estimate> {
+    let bit = weighed.iter().position(|p| *p == path)?;
+    subsets.iter().find(|s| s.has(bit)).and_then(|s| s.coefficient(path.column()))
+}
+
+/// Whether the readings can speak of a path at all.
+fn seen(path: Path, input: &LeakInput<'_>, plate_rows: usize, grid_rows: usize) -> bool {
+    match path {
+        Path::PlateOffset | Path::PlateCathode => plate_rows >= FEWEST,
+        Path::PlateGrid => plate_rows >= FEWEST || grid_rows >= FEWEST,
+        Path::CoarseTail => plate_rows >= FEWEST && input.law.is_some(),
+        Path::GridCathode | Path::Ions | Path::GridOffset | Path::Emission => grid_rows >= FEWEST,
+    }
 }
 
 /// Tail that the law leaves at a point, A.
@@ -245,8 +260,7 @@ fn past_cutoff(input: &LeakInput<'_>) -> Vec<usize> {
             // cannot be told by its fall: only what is well past cutoff counts.
             Running::Plate => 1.0,
         };
-        let deep: Vec<usize> =
-            curve.index.iter().copied().filter(|&i| tail(input, i) < left * noise.floor).collect();
+        let deep: Vec<usize> = curve.index.iter().copied().filter(|&i| tail(input, i) < left * noise.floor).collect();
         match (curve.running, input.law) {
             (Running::Grid, Some(law)) => out.extend(flat_part(input, &deep, curve.held / law.law().mu)),
             _ => out.extend(deep),
@@ -263,7 +277,11 @@ fn flat_part(input: &LeakInput<'_>, deep: &[usize], volts: f64) -> Vec<usize> {
         let mut gram = Gram::new(2);
         let origin = input.points.vg[part[part.len() / 2]];
         for &i in part {
-            gram.add(&[1.0, input.points.vg[i] - origin], input.points.ia[i], input.plate_noise.sd(input.points.ia[i]).powi(-2));
+            gram.add(
+                &[1.0, input.points.vg[i] - origin],
+                input.points.ia[i],
+                input.plate_noise.sd(input.points.ia[i]).powi(-2),
+            );
         }
         let Some(line) = gram.solve(&[0, 1]) else { break };
         let (level, slope) = (line.beta[0], line.beta[1]);
@@ -276,12 +294,12 @@ fn flat_part(input: &LeakInput<'_>, deep: &[usize], volts: f64) -> Vec<usize> {
     Vec::new()
 }
 
-fn plate_equations(input: &LeakInput<'_>, rows: &[usize], gram: &mut Gram) {
+fn plate_equations(input: &LeakInput<'_>, rows: &[usize], known: Known, gram: &mut Gram) {
     let cathode_lead = input.meter == MeterPlace::CathodeLead;
     for &i in rows {
         let (va, vg) = (input.points.va[i], input.pin[i]);
         let tail = tail(input, i);
-        let sd = input.plate_noise.floor.hypot(TAIL_KNOWN * tail);
+        let sd = input.plate_noise.floor.hypot(TAIL_KNOWN * tail).hypot(SHAPE_KNOWN * known.emission);
         let coarse = input.law.map_or(0.0, |p| {
             let law = p.law();
             (law.ln_p + 1.5 * (vg + law.phi + 2.0 * va / law.mu).max(1e-9).ln()).exp()
@@ -294,6 +312,7 @@ fn plate_equations(input: &LeakInput<'_>, rows: &[usize], gram: &mut Gram) {
         x[2] = if cathode_lead { 0.0 } else { va - vg };
         x[3] = coarse;
         x[4] = if cathode_lead { vg } else { 0.0 };
+        x[9] = if cathode_lead { 0.0 } else { 1.0 };
         gram.add(&x, input.points.ia[i] - tail, sd.powi(-2));
     }
 }
@@ -303,7 +322,7 @@ fn electron_free(input: &LeakInput<'_>) -> Vec<usize> {
     (0..ig.len()).filter(|&i| ig[i].is_finite() && input.pin[i] <= ELECTRON_FREE).collect()
 }
 
-fn grid_equations(input: &LeakInput<'_>, rows: &[usize], reference: f64, ions_seen: f64, gram: &mut Gram) {
+fn grid_equations(input: &LeakInput<'_>, rows: &[usize], reference: f64, known: Known, gram: &mut Gram) {
     let (Some(ig), Some(noise)) = (input.points.ig.as_ref(), input.grid_noise) else { return };
     for &i in rows {
         let (va, vg) = (input.points.va[i], input.pin[i]);
@@ -311,7 +330,7 @@ fn grid_equations(input: &LeakInput<'_>, rows: &[usize], reference: f64, ions_se
         let floor = input.law.map_or(0.0, |p| p.get(Par::I0) + p.get(Par::Gak) * va + p.get(Par::Gga) * (va - vg));
         let ia = (input.points.ia[i] - floor).max(0.0);
         let low = 1.0 - va / reference;
-        let sd = noise.sd(ig[i]).hypot(ION_SHAPE * ions_seen * ia);
+        let sd = noise.sd(ig[i]).hypot(SHAPE_KNOWN * (known.ions * ia + known.emission));
         let mut x = [0.0; COLUMNS];
         x[2] = -(va - vg);
         x[4] = vg;
@@ -319,6 +338,7 @@ fn grid_equations(input: &LeakInput<'_>, rows: &[usize], reference: f64, ions_se
         x[6] = -ia * low;
         x[7] = -ia * low * low;
         x[8] = 1.0;
+        x[9] = -1.0;
         gram.add(&x, ig[i], sd.powi(-2));
     }
 }

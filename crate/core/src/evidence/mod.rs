@@ -6,6 +6,7 @@ mod gross;
 mod leaks;
 mod noise;
 mod plateau;
+mod scale;
 mod shape;
 mod start;
 
@@ -15,7 +16,9 @@ pub use gross::{Ends, Gross};
 pub use leaks::{Leaks, Path};
 pub use noise::Noise;
 pub use plateau::Plateau;
+pub use scale::Scale;
 
+use crate::handbook::Type;
 use crate::law::{Par, Params};
 use crate::numerics::Estimate;
 use crate::sweep::{Curve, MeterPlace, Points, Running, Tube};
@@ -68,6 +71,9 @@ pub struct SectionEvidence<'a> {
     pub order_effect: Option<Estimate>,
     /// How far the curves come down.
     pub reach: Reach,
+    /// Whether its grid axis is scaled against its twin's: only behind a source
+    /// resistance, without a grid meter, and with a twin.
+    pub scale: Option<Scale>,
 }
 
 /// Whether a section conducts and obeys its grid.
@@ -119,12 +125,39 @@ const OHMIC_BELOW: f64 = 1.15;
 /// no grid meter, its pin voltage is then not known (reference 4.3 item 5).
 const PIN_KNOWN_BELOW: f64 = -0.5;
 
+/// What a handbook says was to be expected of a tube. Only used to begin a fit
+/// and to recognise a section that is dead; no finding rests on it.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Expected {
+    /// Plate current at the sweep's most positive grid and plate, A.
+    pub top: Option<f64>,
+    /// Amplification factor.
+    pub mu: Option<f64>,
+}
+
+impl Expected {
+    /// Looks it up for the type on the label.
+    pub fn of(tube: &Tube, kind: Option<&Type>) -> Self {
+        let Some(section) = kind.and_then(|k| k.section(0)) else { return Self::default() };
+        let largest = |pick: fn(&Points) -> &Vec<f64>| {
+            tube.sections.iter().flat_map(|s| pick(&s.points)).copied().fold(f64::NEG_INFINITY, f64::max)
+        };
+        let (va, vg) = (largest(|p| &p.va), largest(|p| &p.vg));
+        let top = section.law.as_ref().map(|l| l.plate_current(va, vg.min(0.0), None));
+        Self {
+            top: top.filter(|t| t.is_finite()),
+            mu: section.points.iter().find_map(|p| p.mu.as_ref()).map(|m| m.value),
+        }
+    }
+}
+
 /// Gathers the evidence of a tube.
-pub fn gather<'a>(tube: &'a Tube, expected_top: Option<f64>, mu_hint: Option<f64>) -> Evidence<'a> {
+pub fn gather<'a>(tube: &'a Tube, expected: &Expected) -> Evidence<'a> {
+    let mu_hint = expected.mu;
     let rs = tube.bench.rs();
     let meter = tube.bench.meter();
-    let raw: Vec<Raw<'a>> = tube.sections.iter().map(|s| Raw::of(&s.name, &s.points, rs)).collect();
-    let strongest = raw.iter().map(|r| r.gross.top).fold(0.0, f64::max).max(expected_top.unwrap_or(0.0));
+    let raw: Vec<Raw<'a>> = tube.sections.iter().map(|s| Raw::of(&s.name, &s.points)).collect();
+    let strongest = raw.iter().map(|r| r.gross.top).fold(0.0, f64::max).max(expected.top.unwrap_or(0.0));
     let states: Vec<State> = raw.iter().map(|r| r.state(strongest)).collect();
     let mut pins: Vec<Vec<f64>> = raw.iter().map(|r| r.pin(rs)).collect();
 
@@ -136,7 +169,8 @@ pub fn gather<'a>(tube: &'a Tube, expected_top: Option<f64>, mu_hint: Option<f64
     if rs > 0.0 {
         let mut moved = false;
         for (s, r) in raw.iter().enumerate() {
-            if r.points.ig.is_none() && leaks[s].probability(Path::PlateGrid) > 0.5
+            if r.points.ig.is_none()
+                && leaks[s].probability(Path::PlateGrid) > 0.5
                 && let Some(g) = leaks[s].estimate(Path::PlateGrid)
             {
                 let g = g.value.max(0.0);
@@ -153,14 +187,16 @@ pub fn gather<'a>(tube: &'a Tube, expected_top: Option<f64>, mu_hint: Option<f64
     }
 
     let contrast = match (raw.as_slice(), states.as_slice()) {
-        ([a, b], [State::Controlled, State::Controlled]) => contrast::contrast((a.points, &a.curves), (b.points, &b.curves)),
+        ([a, b], [State::Controlled, State::Controlled]) => {
+            contrast::contrast((a.points, &a.curves), (b.points, &b.curves))
+        }
         _ => None,
     };
     let sections = raw
         .into_iter()
         .zip(leaks)
         .enumerate()
-        .map(|(s, (r, leaks))| r.finish(s, states[s], laws.as_ref(), leaks, &pins[s]))
+        .map(|(s, (r, leaks))| r.finish(s, states[s], laws.as_ref(), leaks, &pins[s], rs))
         .collect();
     Evidence { tube, rs, meter, sections, laws, contrast }
 }
@@ -184,7 +220,13 @@ fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], rs: f64, mu_hin
     if inputs.is_empty() { None } else { fits::search(&inputs) }
 }
 
-fn decompose(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], laws: Option<&Laws>, meter: MeterPlace) -> Vec<Leaks> {
+fn decompose(
+    raw: &[Raw<'_>],
+    states: &[State],
+    pins: &[Vec<f64>],
+    laws: Option<&Laws>,
+    meter: MeterPlace,
+) -> Vec<Leaks> {
     raw.iter()
         .enumerate()
         .map(|(s, r)| {
@@ -216,7 +258,7 @@ struct Raw<'a> {
 }
 
 impl<'a> Raw<'a> {
-    fn of(name: &'a str, points: &'a Points, _rs: f64) -> Self {
+    fn of(name: &'a str, points: &'a Points) -> Self {
         let curves = points.curves();
         let run = match curves.first().map(|c| c.running) {
             Some(Running::Plate) => &points.va,
@@ -246,9 +288,7 @@ impl<'a> Raw<'a> {
     }
 
     fn pin(&self, rs: f64) -> Vec<f64> {
-        (0..self.points.len())
-            .map(|i| self.points.vg[i] - rs * self.points.ig_at(i).unwrap_or(0.0))
-            .collect()
+        (0..self.points.len()).map(|i| self.points.vg[i] - rs * self.points.ig_at(i).unwrap_or(0.0)).collect()
     }
 
     fn lowest_share(&self) -> f64 {
@@ -272,9 +312,21 @@ impl<'a> Raw<'a> {
         }
     }
 
-    fn finish(self, section: usize, state: State, laws: Option<&Laws>, leaks: Leaks, pin: &[f64]) -> SectionEvidence<'a> {
+    fn finish(
+        self,
+        section: usize,
+        state: State,
+        laws: Option<&Laws>,
+        leaks: Leaks,
+        pin: &[f64],
+        rs: f64,
+    ) -> SectionEvidence<'a> {
         let law_index = laws.and_then(|l| l.sections.iter().position(|at| *at == section));
-        let reach = self.reach();
+        let mut reach = self.reach();
+        reach.cut_off = reach.cut_off.max(self.curves_past_cutoff(&leaks.plate_rows));
+        let twin =
+            laws.filter(|l| l.sections.len() == 2).zip(law_index).filter(|_| rs > 0.0 && self.points.ig.is_none());
+        let scale = twin.and_then(|(laws, at)| scale::scale(laws, at, 1 - at));
         let (mut top_exponent, mut tail_index, mut order_effect) = (None, None, None);
         if let (Some(laws), Some(at)) = (laws, law_index) {
             let params = &laws.fit.params[at];
@@ -302,6 +354,14 @@ impl<'a> Raw<'a> {
             tail_index,
             order_effect,
             reach,
+            scale,
         }
+    }
+
+    /// Curves with readings past cutoff: a curve that ends on the floor of a
+    /// strong leak is cut off too.
+    fn curves_past_cutoff(&self, rows: &[usize]) -> usize {
+        const FEWEST: usize = 3;
+        self.curves.iter().filter(|c| c.index.iter().filter(|i| rows.contains(i)).count() >= FEWEST).count()
     }
 }
