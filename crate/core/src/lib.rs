@@ -35,6 +35,7 @@ pub fn triage(tube: &sweep::Tube) -> report::TubeReport {
         verdict: judgement.verdict,
         reasons: judgement.reasons,
         blind: faults::blind(&evidence, &findings),
+        limits: faults::limits(&evidence, &findings),
         findings,
         sections,
         notes: tube.notes.clone(),

@@ -3,7 +3,7 @@
 use super::shared::{above, alternatives, bound, marks, say, sentence, value, worst};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Path};
-use crate::report::{Blind, Finding};
+use crate::report::{Blind, Finding, Value};
 
 fault! {
     /// # What it is
@@ -49,32 +49,31 @@ impl Fault for Gas {
         (0..evidence.sections.len()).filter_map(|s| section(self, evidence, s)).collect()
     }
 
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        worst(evidence.sections.iter().map(|s| s.leaks.smallest(Path::Ions))).map(|k| bound("ion ratio", "1", k))
+    }
+
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
-        let sizes = evidence.sections.iter().map(|s| s.leaks.smallest(Path::Ions));
-        Some(match worst(sizes) {
-            None if evidence.rs > 0.0 => Blind {
-                fault: self.name().into(),
-                why: format!(
+        let smallest = self.smallest(evidence);
+        let (why, measure) = match &smallest {
+            None if evidence.rs > 0.0 => (
+                format!(
                     "no grid current was measured; with {} in the grid lead gas only makes the curves steeper, as a better tube would",
                     say(evidence.rs, "ohm")
                 ),
-                smallest: None,
-                measure: "Measure the grid current, or sweep again with another resistor in the grid lead.".into(),
-            },
-            None => Blind {
-                fault: self.name().into(),
-                why: "no grid current was measured, and a stiff grid supply hides gas from the plate current".into(),
-                smallest: None,
-                measure: "Measure the grid current at the working point and at cutoff, or sweep with 100 kΩ in the grid lead.".into(),
-            },
-            Some(k) if k > ION_RATIO => Blind {
-                fault: self.name().into(),
-                why: format!("ion ratios below {} are lost in the grid meter's noise", say(k, "1")),
-                smallest: Some(bound("ion ratio", "1", k)),
-                measure: "Measure the grid current on a more sensitive range.".into(),
-            },
+                "Measure the grid current, or sweep again with another resistor in the grid lead.",
+            ),
+            None => (
+                "no grid current was measured, and a stiff grid supply hides gas from the plate current".to_owned(),
+                "Measure the grid current at the working point and at cutoff, or sweep with 100 kΩ in the grid lead.",
+            ),
+            Some(k) if k.estimate > ION_RATIO => (
+                format!("ion ratios below {} are lost in the grid meter's noise", say(k.estimate, "1")),
+                "Measure the grid current on a more sensitive range.",
+            ),
             Some(_) => return None,
-        })
+        };
+        Some(Blind { fault: self.name().into(), why, smallest, measure: measure.into() })
     }
 }
 

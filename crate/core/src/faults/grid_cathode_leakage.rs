@@ -1,6 +1,6 @@
 //! Grid–cathode leakage.
 
-use super::shared::{INSULATION, above, alternatives, bound, marks, resistance, say, sentence, worst};
+use super::shared::{INSULATION, above, alternatives, bound, marks, path_limit, resistance, say, sentence};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Path, Scale};
 use crate::report::{Blind, Finding, Value};
@@ -37,6 +37,10 @@ fault! {
     tube GridCathodeLeakage = "grid-cathode-leakage", "Grid–cathode leakage";
 }
 
+/// A scaled axis shows from this many standard deviations of the usual
+/// difference between sections on.
+const SCALE_SEEN: f64 = 3.0;
+
 impl Fault for GridCathodeLeakage {
     fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
         (0..evidence.sections.len())
@@ -50,37 +54,37 @@ impl Fault for GridCathodeLeakage {
             .collect()
     }
 
-    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
-        if let Some(g) = worst(evidence.sections.iter().map(|s| s.leaks.smallest(Path::GridCathode))) {
-            return (1.0 / g < INSULATION).then(|| Blind {
-                fault: self.name().into(),
-                why: format!("paths of more than {} are lost in the grid meter's noise", say(1.0 / g, "ohm")),
-                smallest: Some(bound("leakage resistance", "ohm", 1.0 / g)),
-                measure: "Measure the grid current on a more sensitive range.".into(),
-            });
-        }
-        if evidence.rs <= 0.0 {
-            return Some(Blind {
-                fault: self.name().into(),
-                why: "no grid current was measured, and a stiff grid supply hides this path from the plate current"
-                    .into(),
-                smallest: None,
-                measure: "Measure the grid current at −1.5 V and at cutoff, or sweep with 100 kΩ in the grid lead."
-                    .into(),
-            });
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        if let Some(limit) = path_limit(evidence, Path::GridCathode) {
+            return Some(limit);
         }
         let resolution = evidence.sections.iter().filter_map(|s| s.scale).map(|s| s.resolution).fold(0.0, f64::max);
-        let smallest = (resolution > 0.0).then(|| {
-            // Three standard deviations of the usual difference between sections.
-            let kappa = (-3.0 * resolution).exp();
+        (evidence.rs > 0.0 && resolution > 0.0).then(|| {
+            let kappa = (-SCALE_SEEN * resolution).exp();
             bound("leakage resistance", "ohm", evidence.rs * kappa / (1.0 - kappa))
-        });
-        Some(Blind {
-            fault: self.name().into(),
-            why: "without the grid current it only scales the grid axis, as a section with a lower mu does".into(),
-            smallest,
-            measure: "Measure the grid current, or sweep again with another resistor in the grid lead.".into(),
         })
+    }
+
+    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
+        let smallest = self.smallest(evidence);
+        let by_meter = path_limit(evidence, Path::GridCathode).is_some();
+        let (why, measure) = match &smallest {
+            Some(limit) if by_meter && limit.estimate >= INSULATION => return None,
+            Some(limit) if by_meter => (
+                format!("paths of more than {} are lost in the grid meter's noise", say(limit.estimate, "ohm")),
+                "Measure the grid current on a more sensitive range.",
+            ),
+            _ if evidence.rs > 0.0 => (
+                "without the grid current it only scales the grid axis, as a section with a lower mu does".to_owned(),
+                "Measure the grid current, or sweep again with another resistor in the grid lead.",
+            ),
+            _ => (
+                "no grid current was measured, and a stiff grid supply hides this path from the plate current"
+                    .to_owned(),
+                "Measure the grid current at −1.5 V and at cutoff, or sweep with 100 kΩ in the grid lead.",
+            ),
+        };
+        Some(Blind { fault: self.name().into(), why, smallest, measure: measure.into() })
     }
 }
 

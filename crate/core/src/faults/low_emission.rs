@@ -1,11 +1,13 @@
 //! Low emission.
 
-use super::shared::{WORKING_OF_TOP, alternatives, bound, controlled, explained, marks, say, sentence, value};
+use super::shared::{
+    WORKING_OF_TOP, alternatives, bound, controlled, explained, highest_plate, marks, say, sentence, value,
+};
 use super::{Described, Fault, fault};
 use crate::evidence::{Departure, Evidence};
 use crate::law::Par;
 use crate::numerics::{Estimate, logistic};
-use crate::report::{Blind, Finding};
+use crate::report::{Blind, Finding, Value};
 
 fault! {
     /// # What it is
@@ -90,22 +92,24 @@ impl Fault for LowEmission {
         out
     }
 
-    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
-        let tops = controlled(evidence).map(|s| evidence.sections[s].points.top());
-        let top = tops.fold(f64::INFINITY, f64::min);
-        if !top.is_finite() {
-            return None;
-        }
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        let top = controlled(evidence).map(|s| evidence.sections[s].points.top()).fold(f64::INFINITY, f64::min);
         // A ceiling is felt where it takes LEAST_LOSS of the current, which with
         // the usual softness is at this share of it.
         let felt = ((1.0 - LEAST_LOSS).powf(-USUAL_SOFTNESS) - 1.0).powf(1.0 / USUAL_SOFTNESS);
-        Some(Blind {
+        top.is_finite().then(|| bound("saturation current", "A", top / felt))
+    }
+
+    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
+        let smallest = self.smallest(evidence)?;
+        let needed = controlled(evidence).map(|s| WORKING_MARGIN * working(evidence, s)).fold(0.0, f64::max);
+        (smallest.estimate < needed).then(|| Blind {
             fault: self.name().into(),
             why: format!(
-                "the curves end at {}; a ceiling well above that does not show at this heater voltage",
-                say(top, "A")
+                "a ceiling above {} does not show in a sweep that ends where this one does",
+                say(smallest.estimate, "A")
             ),
-            smallest: Some(bound("saturation current", "A", top / felt)),
+            smallest: Some(smallest),
             measure: "Repeat the upper half with the heater 10 % lower, or sweep to higher current within the ratings."
                 .into(),
         })
@@ -125,10 +129,17 @@ pub(crate) fn loss(evidence: &Evidence<'_>, s: usize) -> f64 {
     })
 }
 
+/// A ceiling below this many working currents is within reach of a stage's
+/// peaks: a class-A stage swings to twice its working current.
+const WORKING_MARGIN: f64 = 2.0;
+
+/// Working current of a healthy section with this law, A.
+fn working(evidence: &Evidence<'_>, s: usize) -> f64 {
+    let Some(params) = evidence.params(s) else { return f64::INFINITY };
+    WORKING_OF_TOP * params.law().current(highest_plate(evidence, s), 0.0)
+}
+
 /// Whether the ceiling lies below what a stage asks of the section.
 pub(crate) fn below_working(evidence: &Evidence<'_>, s: usize, ceiling: f64) -> bool {
-    let Some(params) = evidence.params(s) else { return true };
-    let section = &evidence.sections[s];
-    let va = section.points.va.iter().copied().fold(0.0, f64::max);
-    ceiling < 2.0 * WORKING_OF_TOP * params.law().current(va, 0.0)
+    ceiling < WORKING_MARGIN * working(evidence, s)
 }

@@ -34,7 +34,7 @@ pub use plate_grid_leakage::PlateGridLeakage;
 pub use section_mismatch::SectionMismatch;
 
 use crate::evidence::Evidence;
-use crate::report::{Blind, Finding};
+use crate::report::{Blind, Finding, Limit, Value};
 
 /// What every fault's file declares about itself; made by [`fault!`].
 pub trait Described {
@@ -53,6 +53,10 @@ pub trait Fault: Described + Sync {
     /// Looks for the fault. `found` is what faults before it in the list have
     /// found: evidence that they explain is not counted again.
     fn look(&self, evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Finding>;
+
+    /// The smallest size that this sweep would have shown in every section;
+    /// `None` for a fault without a size, or one it would show at no size.
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value>;
 
     /// What this sweep cannot show of it; `None` where it would show at any
     /// size that matters.
@@ -120,6 +124,14 @@ pub fn look(evidence: &Evidence<'_>) -> Vec<Finding> {
 pub fn blind(evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Blind> {
     let known = |name: &str| found.iter().any(|f| f.fault == name && f.confidence >= 0.5);
     ALL.iter().filter(|f| !known(f.name())).filter_map(|f| f.blind(evidence)).collect()
+}
+
+/// The smallest size of each fault that this sweep would have shown, leaving out
+/// what was found.
+pub fn limits(evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Limit> {
+    let known = |name: &str| found.iter().any(|f| f.fault == name && f.confidence >= 0.5);
+    let limit = |f: &&dyn Fault| Some(Limit { fault: f.name().into(), smallest: f.smallest(evidence)? });
+    ALL.iter().filter(|f| !known(f.name())).filter_map(limit).collect()
 }
 
 /// The explanation of every fault, in the order in which they are looked for.

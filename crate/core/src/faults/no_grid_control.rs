@@ -3,7 +3,7 @@
 use super::shared::{marks, say, sentence};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, SectionEvidence, State};
-use crate::report::{Alternative, Blind, Finding};
+use crate::report::{Alternative, Blind, Finding, Value};
 
 fault! {
     /// # What it is
@@ -75,6 +75,10 @@ impl Fault for NoGridControl {
             });
         }
         out
+    }
+
+    fn smallest(&self, _evidence: &Evidence<'_>) -> Option<Value> {
+        None
     }
 
     fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {

@@ -1,11 +1,11 @@
 //! Plate–cathode leakage.
 
 use super::shared::{
-    INSULATION, above, alternatives, bound, explained, highest_plate, marks, resistance, say, sentence, worst,
+    INSULATION, above, alternatives, explained, highest_plate, marks, path_limit, resistance, say, sentence,
 };
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Path};
-use crate::report::{Blind, Finding};
+use crate::report::{Blind, Finding, Value};
 use crate::sweep::MeterPlace;
 
 fault! {
@@ -49,24 +49,24 @@ impl Fault for PlateCathodeLeakage {
         (0..evidence.sections.len()).filter_map(|s| section(self, evidence, found, s)).collect()
     }
 
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        path_limit(evidence, Path::PlateCathode)
+    }
+
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
-        let sizes = evidence.sections.iter().map(|s| s.leaks.smallest(Path::PlateCathode));
-        Some(match worst(sizes) {
-            None => Blind {
-                fault: self.name().into(),
-                why: "no curve goes far enough past cutoff for a floor to be seen".into(),
-                smallest: None,
-                measure: "Sweep the grid at least 10 V past cutoff at two or more plate voltages.".into(),
-            },
-            Some(g) => Blind {
-                fault: self.name().into(),
-                why: format!("paths of more than {} are lost in the meter's noise", say(1.0 / g, "ohm")),
-                smallest: Some(bound("leakage resistance", "ohm", 1.0 / g)),
-                measure:
-                    "Measure the insulation from plate to cathode cold, or use a more sensitive range past cutoff."
-                        .into(),
-            },
-        })
+        let smallest = self.smallest(evidence);
+        let (why, measure) = match &smallest {
+            None => (
+                "no curve goes far enough past cutoff for a floor to be seen".to_owned(),
+                "Sweep the grid at least 10 V past cutoff at two or more plate voltages.",
+            ),
+            Some(limit) if limit.estimate < INSULATION => (
+                format!("paths of more than {} are lost in the meter's noise", say(limit.estimate, "ohm")),
+                "Measure the insulation from plate to cathode cold, or use a more sensitive range past cutoff.",
+            ),
+            Some(_) => return None,
+        };
+        Some(Blind { fault: self.name().into(), why, smallest, measure: measure.into() })
     }
 }
 

@@ -1,9 +1,9 @@
 //! Plate–grid leakage.
 
-use super::shared::{INSULATION, above, alternatives, bound, highest_plate, marks, resistance, say, sentence, worst};
+use super::shared::{INSULATION, above, alternatives, highest_plate, marks, path_limit, resistance, say, sentence};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Path};
-use crate::report::{Blind, Finding};
+use crate::report::{Blind, Finding, Value};
 
 fault! {
     /// # What it is
@@ -43,22 +43,24 @@ impl Fault for PlateGridLeakage {
         (0..evidence.sections.len()).filter_map(|s| section(self, evidence, s)).collect()
     }
 
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        path_limit(evidence, Path::PlateGrid)
+    }
+
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
-        let sizes = evidence.sections.iter().map(|s| s.leaks.smallest(Path::PlateGrid));
-        Some(match worst(sizes) {
-            None => Blind {
-                fault: self.name().into(),
-                why: "no curve goes far enough past cutoff, and the grid current was not measured".into(),
-                smallest: None,
-                measure: "Measure the grid current at cutoff at two plate voltages.".into(),
-            },
-            Some(g) => Blind {
-                fault: self.name().into(),
-                why: format!("paths of more than {} are lost in the meter's noise", say(1.0 / g, "ohm")),
-                smallest: Some(bound("leakage resistance", "ohm", 1.0 / g)),
-                measure: "Measure the grid current at cutoff, or the insulation from plate to grid cold.".into(),
-            },
-        })
+        let smallest = self.smallest(evidence);
+        let (why, measure) = match &smallest {
+            None => (
+                "no curve goes far enough past cutoff, and the grid current was not measured".to_owned(),
+                "Measure the grid current at cutoff at two plate voltages.",
+            ),
+            Some(limit) if limit.estimate < INSULATION => (
+                format!("paths of more than {} are lost in the meter's noise", say(limit.estimate, "ohm")),
+                "Measure the grid current at cutoff, or the insulation from plate to grid cold.",
+            ),
+            Some(_) => return None,
+        };
+        Some(Blind { fault: self.name().into(), why, smallest, measure: measure.into() })
     }
 }
 

@@ -1,6 +1,6 @@
 //! Section mismatch.
 
-use super::shared::{alternatives, explained, marks};
+use super::shared::{alternatives, bound, explained, marks};
 use super::{Described, Fault, fault};
 use crate::evidence::Evidence;
 use crate::law::Par;
@@ -95,6 +95,11 @@ impl Fault for SectionMismatch {
             alternatives: alternatives([("grid-cathode-leakage", scaled)]),
             marks: marks(0, &marked),
         }]
+    }
+
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        let sd = evidence.contrast.as_ref()?.ratio.sd;
+        Some(bound("difference of plate current", "1", BALANCE.max(2.0 * sd)))
     }
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {

@@ -1,6 +1,6 @@
 //! Small pieces that several faults use.
 
-use crate::evidence::{Evidence, State};
+use crate::evidence::{Evidence, Path, State};
 use crate::numerics::{Estimate, normal_below};
 use crate::report::{Alternative, Mark, Value, engineering};
 
@@ -82,6 +82,13 @@ pub(super) fn controlled<'e>(evidence: &'e Evidence<'_>) -> impl Iterator<Item =
 /// have shown in every section. `None` where some section would show nothing.
 pub(super) fn worst(sizes: impl IntoIterator<Item = Option<f64>>) -> Option<f64> {
     sizes.into_iter().try_fold(0.0f64, |worst, size| size.map(|s| worst.max(s))).filter(|s| *s > 0.0)
+}
+
+/// The largest resistance of a path that the readings of every section would
+/// have shown.
+pub(super) fn path_limit(evidence: &Evidence<'_>, path: Path) -> Option<Value> {
+    let conductance = worst(evidence.sections.iter().map(|s| s.leaks.smallest(path)))?;
+    Some(bound("leakage resistance", "ohm", 1.0 / conductance))
 }
 
 /// A sentence about a section: `Section 1: past cutoff …`, or without the name

@@ -1,10 +1,10 @@
 //! Current limit.
 
 use crate::evidence::{Evidence, Plateau, State};
-use crate::faults::shared::{bound, say};
+use crate::faults::shared::say;
 use crate::faults::{Described, Fault, fault};
 use crate::numerics::{Estimate, logistic};
-use crate::report::{Blind, Finding, Mark};
+use crate::report::{Blind, Finding, Mark, Value};
 
 fault! {
     /// # What it is
@@ -83,16 +83,12 @@ impl Fault for CurrentLimit {
         }]
     }
 
-    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
-        let top = evidence.sections.iter().map(|s| s.gross.top).fold(0.0, f64::max);
-        (evidence.tube.bench.current_limit.is_none()
-            && top > 0.0
-            && evidence.sections.iter().all(|s| s.plateau.is_none()))
-        .then(|| Blind {
-            fault: self.name().into(),
-            why: "a limit above the highest reading leaves no trace".into(),
-            smallest: Some(bound("current limit", "A", top)),
-            measure: "Nothing to do: readings below a limit are not touched by it.".into(),
-        })
+    fn smallest(&self, _evidence: &Evidence<'_>) -> Option<Value> {
+        None
+    }
+
+    fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
+        // A limit above the highest reading has touched nothing.
+        None
     }
 }

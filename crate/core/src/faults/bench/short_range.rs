@@ -2,7 +2,7 @@
 
 use crate::evidence::{Evidence, SectionEvidence, State};
 use crate::faults::{Described, Fault, fault};
-use crate::report::{Blind, Finding};
+use crate::report::{Blind, Finding, Value};
 
 fault! {
     /// # What it is
@@ -55,6 +55,10 @@ impl Fault for ShortRange {
                 })
             })
             .collect()
+    }
+
+    fn smallest(&self, _evidence: &Evidence<'_>) -> Option<Value> {
+        None
     }
 
     fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {

@@ -1,10 +1,10 @@
 //! Zero offset.
 
-use crate::evidence::{Evidence, Path};
-use crate::faults::shared::{alternatives, marks, say, value, worst};
+use crate::evidence::{Evidence, Path, SectionEvidence};
+use crate::faults::shared::{alternatives, bound, marks, say, value, worst};
 use crate::faults::{Described, Fault, fault};
 use crate::numerics::{Estimate, normal_below};
-use crate::report::{Blind, Finding, Mark};
+use crate::report::{Blind, Finding, Mark, Value};
 
 fault! {
     /// # What it is
@@ -47,8 +47,7 @@ impl Fault for ZeroOffset {
             .enumerate()
             .filter_map(|(s, section)| {
                 let offset = section.leaks.estimate(Path::PlateOffset)?;
-                let least = WORTH_NAMING * section.noise.step.max(section.noise.floor);
-                let large = normal_below((offset.value.abs() - least) / offset.sd.max(1e-30));
+                let large = normal_below((offset.value.abs() - least(section)) / offset.sd.max(1e-30));
                 Some((s, section.leaks.probability(Path::PlateOffset) * large, offset))
             })
             .collect();
@@ -89,17 +88,25 @@ impl Fault for ZeroOffset {
             .collect()
     }
 
-    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
-        match worst(evidence.sections.iter().map(|s| s.leaks.smallest(Path::PlateOffset))) {
-            Some(_) => None,
-            None => Some(Blind {
-                fault: self.name().into(),
-                why: "no curve goes far enough past cutoff to show the meter's zero".into(),
-                smallest: None,
-                measure: "Take a reading with the plate supply at zero.".into(),
-            }),
-        }
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        let shown = worst(evidence.sections.iter().map(|s| s.leaks.smallest(Path::PlateOffset)))?;
+        let named = evidence.sections.iter().map(least).fold(0.0, f64::max);
+        Some(bound("offset of the plate-current meter", "A", shown.max(named)))
     }
+
+    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
+        self.smallest(evidence).is_none().then(|| Blind {
+            fault: self.name().into(),
+            why: "no curve goes far enough past cutoff to show the meter's zero".into(),
+            smallest: None,
+            measure: "Take a reading with the plate supply at zero.".into(),
+        })
+    }
+}
+
+/// The smallest offset that is named in a section, A.
+fn least(section: &SectionEvidence<'_>) -> f64 {
+    WORTH_NAMING * section.noise.step.max(section.noise.floor)
 }
 
 impl ZeroOffset {
