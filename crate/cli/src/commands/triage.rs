@@ -120,6 +120,7 @@ mod tests {
             findings: vec![finding],
             sections: Vec::new(),
             blind: Vec::new(),
+            limits: Vec::new(),
             notes: Vec::new(),
         };
         let report = Report::new(vec![tube], Vec::new());

@@ -4,7 +4,7 @@ use anstream::adapter::strip_str;
 use sweepbook_core::faults::{Explanation, Part};
 use sweepbook_core::intake::{Unread, steers};
 use sweepbook_core::report::{
-    Alternative, At, Blind, Figure, Figures, Finding, Kin, Report, SectionReport, TubeReport, Value, Verdict,
+    Alternative, At, Blind, Figure, Figures, Finding, Kin, Limit, Report, SectionReport, TubeReport, Value, Verdict,
 };
 
 use super::words::Titles;
@@ -85,6 +85,7 @@ fn leaky() -> TubeReport {
                 "take three more points past cutoff",
             ),
         ],
+        limits: vec![Limit { fault: "plate-cathode-leakage".into(), smallest: ohms(215e6, None, None) }],
         notes: vec!["bought as used".into()],
     }
 }
@@ -101,6 +102,7 @@ fn healthy() -> TubeReport {
         findings: Vec::new(),
         sections: vec![one],
         blind: Vec::new(),
+        limits: Vec::new(),
         notes: Vec::new(),
     }
 }

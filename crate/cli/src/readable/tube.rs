@@ -1,7 +1,7 @@
 //! One tube: its verdict and why, what was found, its figures, and what the
 //! sweep cannot show.
 
-use sweepbook_core::report::{Blind, Finding, TubeReport, likelihood, percent};
+use sweepbook_core::report::{Blind, Finding, Limit, TubeReport, likelihood, percent};
 
 use super::figures;
 use super::sheet::{Cell, Sheet, tied};
@@ -41,6 +41,7 @@ pub(super) fn tube(sheet: &mut Sheet, tube: &TubeReport, titles: &Titles) {
     sheet.blank();
 
     figures::figures(sheet, &tube.sections);
+    limits(sheet, &tube.limits, titles);
     blind(sheet, &tube.blind, titles);
     notes(sheet, &tube.notes);
 }
@@ -65,6 +66,19 @@ fn finding(sheet: &mut Sheet, number: usize, finding: &Finding, titles: &Titles)
         .collect();
     entry("Or else", &others.join("; "));
     entry("Measure", &sentence(&finding.confirm));
+}
+
+/// How small each fault would have been seen.
+fn limits(sheet: &mut Sheet, limits: &[Limit], titles: &Titles) {
+    if limits.is_empty() {
+        return;
+    }
+    sheet.heading("How small a fault would have shown");
+    for one in limits {
+        let text = format!("{}: {}", titles.title(&one.fault), words::size(&one.smallest));
+        sheet.entry(2, &Cell::plain("-"), 2, &text);
+    }
+    sheet.blank();
 }
 
 /// What cannot be shown, with what has the same reason and the same way out

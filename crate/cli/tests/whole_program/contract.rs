@@ -27,6 +27,7 @@ pub struct Tube {
     pub findings: Vec<Finding>,
     pub sections: Vec<Section>,
     pub blind: Vec<Blind>,
+    pub limits: Vec<Limit>,
     #[serde(default)]
     pub notes: Vec<String>,
 }
@@ -108,6 +109,13 @@ pub struct Blind {
     pub why: String,
     pub smallest: Option<Value>,
     pub measure: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Limit {
+    pub fault: String,
+    pub smallest: Value,
 }
 
 #[derive(Debug, Deserialize)]
