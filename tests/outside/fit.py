@@ -2,14 +2,14 @@
 
 Reads {"sections": [{"va": [...], "vg": [...], "ia": [...], "sigma": [...]}, ...],
 "priors": {name: [mean, sd]}, "start": {...}} and prints the optimum: shared x, w0,
-spread, vk; ln_p, ln_mu, phi of each section; and the sum of squares."""
+spread, kvb; ln_p, ln_mu, phi of each section; and the sum of squares."""
 import json
 import sys
 
 import numpy as np
 from scipy.optimize import least_squares
 
-SHARED = ["x", "w0", "spread", "vk"]
+SHARED = ["x", "w0", "spread", "kvb"]
 OWN = ["ln_p", "ln_mu", "phi"]
 question = json.load(sys.stdin)
 sections = [{k: np.array(v) for k, v in s.items()} for s in question["sections"]]
@@ -18,8 +18,8 @@ names = SHARED + [f"{name}{i}" for i in range(len(sections)) for name in OWN]
 
 def law(p, i, va, vg):
     mu = np.exp(p[f"ln_mu{i}"])
-    w = np.hypot(p["w0"], p["spread"] / mu * va)
-    u = vg * va / np.hypot(va, p["vk"]) + p[f"phi{i}"] + va / mu
+    w = p["w0"] + p["spread"] / mu * va
+    u = vg * va / np.sqrt(va**2 + p["kvb"]) + p[f"phi{i}"] + va / mu
     return np.exp(p[f"ln_p{i}"]) * (w * np.logaddexp(0.0, u / w)) ** p["x"]
 
 

@@ -73,7 +73,10 @@ fn koren(set: &[f64; 6], va: f64, vg: f64) -> f64 {
 fn figures_agree_with_the_sheets() {
     for case in &CASES {
         let step = if case.at.1 < -5.0 { 0.5 } else { 0.1 };
-        let mut text = format!("# tube: t\n# type: {}\n# grid_source_resistance: 0 ohm\nsection,Va [V],Vg [V],Ia [mA]\n", case.kind);
+        let mut text = format!(
+            "# tube: t\n# type: {}\n# grid_source_resistance: 0 ohm\nsection,Va [V],Vg [V],Ia [mA]\n",
+            case.kind
+        );
         let mut at = 0;
         for section in [1, 2] {
             for va in case.vas {

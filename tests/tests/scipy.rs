@@ -11,13 +11,14 @@ const PRIORS: [Prior; 5] = [
     Prior { par: Par::X, mean: 1.4, sd: 0.12 },
     Prior { par: Par::Spread, mean: 0.15, sd: 0.08 },
     Prior { par: Par::W0, mean: 0.1, sd: 0.15 },
-    Prior { par: Par::Vk, mean: 12.0, sd: 12.0 },
+    Prior { par: Par::Kvb, mean: 300.0, sd: 400.0 },
     Prior { par: Par::Phi, mean: 0.2, sd: 0.5 },
 ];
 
 /// Two sections of a twin triode like a 6SN7, with noise and rounding.
 fn observed(factor: f64, seed: u64) -> Observed {
-    let law = SpaceCharge { ln_p: (1.3e-3 * factor).ln(), mu: 20.6, phi: 0.15, x: 1.37, w0: 0.1, w1: 0.0065, vk: 16.0 };
+    let law =
+        SpaceCharge { ln_p: (1.3e-3 * factor).ln(), mu: 20.6, phi: 0.15, x: 1.37, w0: 0.1, w1: 0.0065, kvb: 256.0 };
     let mut o = Observed::default();
     for va in [100.0, 200.0, 300.0] {
         for k in 0..57 {
@@ -37,22 +38,22 @@ fn observed(factor: f64, seed: u64) -> Observed {
 #[test]
 fn the_fit_finds_the_optimum_that_scipy_finds() {
     let data = [observed(1.0, 0), observed(0.93, 5000)];
-    let begin = SpaceCharge { ln_p: 1e-3f64.ln(), mu: 18.0, phi: 0.2, x: 1.45, w0: 0.1, w1: 0.15 / 18.0, vk: 12.0 };
+    let begin = SpaceCharge { ln_p: 1e-3f64.ln(), mu: 18.0, phi: 0.2, x: 1.45, w0: 0.1, w1: 0.15 / 18.0, kvb: 300.0 };
     let options = FitOptions {
-        shared: vec![Par::X, Par::W0, Par::Spread, Par::Vk],
+        shared: vec![Par::X, Par::W0, Par::Spread, Par::Kvb],
         own: vec![vec![Par::LnP, Par::LnMu, Par::Phi]; 2],
         priors: PRIORS.to_vec(),
         reweight: 0,
     };
     let ours = fit(&data, &[Params::healthy(&begin); 2], &options).unwrap();
 
-    let priors: serde_json::Map<String, Value> = [("x", 0), ("spread", 1), ("w0", 2), ("vk", 3), ("phi", 4)]
+    let priors: serde_json::Map<String, Value> = [("x", 0), ("spread", 1), ("w0", 2), ("kvb", 3), ("phi", 4)]
         .into_iter()
         .map(|(name, i)| (name.to_owned(), json!([PRIORS[i].mean, PRIORS[i].sd])))
         .collect();
     let sections: Vec<Value> =
         data.iter().map(|o| json!({"va": o.va, "vg": o.vg, "ia": o.ia, "sigma": o.sigma})).collect();
-    let start = json!({"x": 1.45, "w0": 0.1, "spread": 0.15, "vk": 12.0, "ln_p": 1e-3f64.ln(), "ln_mu": 18f64.ln(), "phi": 0.2});
+    let start = json!({"x": 1.45, "w0": 0.1, "spread": 0.15, "kvb": 300.0, "ln_p": 1e-3f64.ln(), "ln_mu": 18f64.ln(), "phi": 0.2});
     let theirs = ask_python("fit.py", &json!({"sections": sections, "priors": priors, "start": start})).unwrap();
     let theirs = |name: &str| theirs[name].as_f64().unwrap();
 
@@ -62,7 +63,7 @@ fn the_fit_finds_the_optimum_that_scipy_finds() {
     within("sum of squares", ours.chi2, theirs("chi2"));
     within("x", ours.params[0].get(Par::X), theirs("x"));
     within("spread", ours.params[0].get(Par::Spread), theirs("spread"));
-    within("hold", ours.params[0].get(Par::Vk), theirs("vk"));
+    within("hold", ours.params[0].get(Par::Kvb), theirs("kvb"));
     for s in 0..2 {
         within("perveance", ours.params[s].get(Par::LnP).exp(), theirs(&format!("ln_p{s}")).exp());
         within("mu", ours.params[s].get(Par::LnMu).exp(), theirs(&format!("ln_mu{s}")).exp());

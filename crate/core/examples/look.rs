@@ -28,14 +28,14 @@ fn main() {
                 if let Some(p) = e.params(i) {
                     let l = p.law();
                     println!(
-                        "     mu {:.2} P {:.3e} phi {:.3} x {:.3} w0 {:.3} spread {:.3} vk {:.1} | 1/ceil {:.2} n {:.1} ri {:.1} share {:.3} ratio {:.2} | i0 {:.2e} gak {:.2e} gga {:.2e}",
+                        "     mu {:.2} P {:.3e} phi {:.3} x {:.3} w0 {:.3} spread {:.3} kvb {:.1} | 1/ceil {:.2} n {:.1} ri {:.1} share {:.3} ratio {:.2} | i0 {:.2e} gak {:.2e} gga {:.2e}",
                         l.mu,
                         l.ln_p.exp(),
                         l.phi,
                         l.x,
                         l.w0,
                         l.w1 * l.mu,
-                        l.vk,
+                        l.kvb,
                         p.get(Par::Ceiling),
                         p.get(Par::LnSharp).exp(),
                         p.get(Par::Ri),

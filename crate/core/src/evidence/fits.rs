@@ -130,13 +130,13 @@ const MOST_POINTS: usize = 240;
 /// Priors of the law's shape. Exponent: real triodes fit 1.2 to 1.6 (physics.md).
 /// Spread: mu·w1 of eleven published Koren sets lies between 0.05 and 0.31
 /// (reference 1.4). Bend: kT/e of an oxide cathode is 0.09 V, its shot of initial
-/// velocities adds up to a few tenths. Hold: √kVB of published sets, 2 to 40 V.
+/// velocities adds up to a few tenths. Hold: kVB of published sets, mostly 300 V², a few 7 to 1500.
 /// Contact potential: −0.5 to 0.5 V in published sets, more with shifts of the bench.
 const PRIORS: [Prior; 8] = [
     Prior { par: Par::X, mean: 1.4, sd: 0.12 },
     Prior { par: Par::Spread, mean: 0.15, sd: 0.08 },
-    Prior { par: Par::W0, mean: 0.1, sd: 0.15 },
-    Prior { par: Par::Vk, mean: 12.0, sd: 12.0 },
+    Prior { par: Par::W0, mean: 0.05, sd: 0.12 },
+    Prior { par: Par::Kvb, mean: 300.0, sd: 400.0 },
     Prior { par: Par::Phi, mean: 0.2, sd: 0.5 },
     Prior { par: Par::LnSharp, mean: 1.25, sd: 0.4 },
     Prior { par: Par::LnRatio, mean: -0.8, sd: 0.35 },
@@ -145,7 +145,7 @@ const PRIORS: [Prior; 8] = [
 /// ln odds of a departure before looking: about one used tube in twenty shows
 /// it (common practice, no source).
 const PRIOR_LOG_ODDS: f64 = -3.0;
-const SHAPE: [Par; 4] = [Par::X, Par::W0, Par::Spread, Par::Vk];
+const SHAPE: [Par; 4] = [Par::X, Par::W0, Par::Spread, Par::Kvb];
 const OWN: [Par; 3] = [Par::LnP, Par::LnMu, Par::Phi];
 const FLOORS: [Par; 3] = [Par::I0, Par::Gak, Par::Gga];
 /// Most departures that are looked for in one tube.

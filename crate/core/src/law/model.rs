@@ -6,7 +6,7 @@
 //! solved at every point becomes explicit, at the price of the reading's noise,
 //! which is small against the current.
 
-use super::space_charge::SpaceCharge;
+use super::space_charge::{NARROWEST, SpaceCharge};
 
 /// The parameters of one section's model, as indices into [`Params`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -24,8 +24,8 @@ pub enum Par {
     W0,
     /// Relative spread of the grid: w1·mu.
     Spread,
-    /// Hold of the grid at low plate voltage, V.
-    Vk,
+    /// Hold of the grid at low plate voltage, V².
+    Kvb,
     /// Reciprocal of the emission ceiling, 1/A; 0 without one.
     Ceiling,
     /// ln of the exponent with which the ceiling is approached.
@@ -63,7 +63,7 @@ impl Params {
         p[Par::X as usize] = law.x;
         p[Par::W0 as usize] = law.w0;
         p[Par::Spread as usize] = law.w1 * law.mu;
-        p[Par::Vk as usize] = law.vk;
+        p[Par::Kvb as usize] = law.kvb;
         p[Par::LnSharp as usize] = 3f64.ln();
         p[Par::LnRatio as usize] = 0.5f64.ln();
         Self(p)
@@ -93,7 +93,7 @@ impl Params {
             x: self.get(Par::X),
             w0: self.get(Par::W0),
             w1: self.get(Par::Spread) / mu,
-            vk: self.get(Par::Vk),
+            kvb: self.get(Par::Kvb),
         }
     }
 
@@ -162,23 +162,19 @@ impl Params {
         let k = law.inner(va, vg);
         let du = k.di_de * k.de_du;
         let dw = k.di_de * k.de_dw;
-        let root = va.hypot(law.vk).max(1e-9);
+        let root = law.root(va);
+        // A width at its least no longer depends on what it is made of.
+        let free = if k.w > NARROWEST { 1.0 } else { 0.0 };
         let mut by = [0.0; PARS];
         by[Par::LnP as usize] = k.i;
         by[Par::Phi as usize] = du;
         by[Par::X as usize] = if k.i > 0.0 { k.i * k.ln_e } else { 0.0 };
-        by[Par::W0 as usize] = dw * law.w0 / k.w;
-        let dw_dw1 = law.w1 * va * va / k.w;
-        by[Par::Spread as usize] = dw * dw_dw1 / law.mu;
-        by[Par::LnMu as usize] = -du * va / law.mu - dw * dw_dw1 * law.w1;
-        by[Par::Vk as usize] = -du * vg * va * law.vk / root.powi(3);
-        let hold_slope = law.vk * law.vk / root.powi(3);
-        Part {
-            i: k.i,
-            by_vg: du * k.hold,
-            by_va: du * (1.0 / law.mu + vg * hold_slope) + dw * law.w1 * law.w1 * va / k.w,
-            by,
-        }
+        by[Par::W0 as usize] = dw * free;
+        by[Par::Spread as usize] = dw * free * va / law.mu;
+        by[Par::LnMu as usize] = -du * va / law.mu - dw * free * va * law.w1;
+        by[Par::Kvb as usize] = -0.5 * du * vg * va / root.powi(3);
+        let hold_slope = law.kvb / root.powi(3);
+        Part { i: k.i, by_vg: du * k.hold, by_va: du * (1.0 / law.mu + vg * hold_slope) + dw * free * law.w1, by }
     }
 }
 
@@ -207,14 +203,14 @@ mod tests {
         #[test]
         fn the_gradient_is_the_derivative(
             ln_mu in 1.2..4.6f64, x in 1.2..1.6f64, phi in -0.2..0.6f64, spread in 0.05..0.3f64, w0 in 0.02..0.3f64,
-            vk in 5.0..30.0f64, ceiling in 30.0..300.0f64, ln_n in 0.8..2.0f64, ri in 0.0..300.0f64,
+            kvb in 5.0..900.0f64, ceiling in 30.0..300.0f64, ln_n in 0.8..2.0f64, ri in 0.0..300.0f64,
             ln_kappa in -0.4..0.0f64, share in 0.01..0.4f64, ln_ratio in -1.0..-0.3f64,
             va in 60.0..300.0f64, depth in 0.0..1.2f64,
         ) {
             let mut p = Params([0.0; PARS]);
             for (par, v) in [
                 (Par::LnP, -6.0), (Par::LnMu, ln_mu), (Par::Phi, phi), (Par::X, x), (Par::W0, w0),
-                (Par::Spread, spread), (Par::Vk, vk), (Par::Ceiling, ceiling), (Par::LnSharp, ln_n), (Par::Ri, ri),
+                (Par::Spread, spread), (Par::Kvb, kvb), (Par::Ceiling, ceiling), (Par::LnSharp, ln_n), (Par::Ri, ri),
                 (Par::LnKappa, ln_kappa), (Par::Share, share), (Par::LnRatio, ln_ratio), (Par::I0, 1e-6),
                 (Par::Gak, 1e-7), (Par::Gga, 2e-7),
             ] {

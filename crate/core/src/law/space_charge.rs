@@ -2,11 +2,11 @@
 //!
 //! ```text
 //! Ia = P · E^x,   E = w · ln(1 + exp(u/w)),   u = Vg' + φ + Va/mu
-//! w  = √(w0² + (w1·Va)²),   Vg' = Vg · Va/√(Va² + Vk²)
+//! w  = w0 + w1·Va,   Vg' = Vg · Va/√(Va² + K)
 //! ```
 //!
-//! With w = w1·Va it is Koren's triode of 1996 (there kP = 1/w1, kVB = Vk²), with
-//! w = w0 and Vk = 0 the cathode current of Dempwolf and Zölzer (DAFx-11; there
+//! With w0 = 0 it is Koren's triode of 1996 (there kP = 1/w1, kVB = K), with
+//! w1 = 0 and K = 0 the cathode current of Dempwolf and Zölzer (DAFx-11; there
 //! C = 1/w0), with w → 0 the law of Child and Langmuir with a contact potential
 //! (reference sections 1.1, 1.2, 1.6). It is this project's own combination; what
 //! it is good for was measured (DEVELOPERS.md).
@@ -30,8 +30,8 @@ pub struct SpaceCharge {
     pub w0: f64,
     /// Width of the bend at cutoff per volt of plate voltage: an uneven grid.
     pub w1: f64,
-    /// Plate voltage below which the grid loses its hold, V.
-    pub vk: f64,
+    /// Square of the plate voltage below which the grid loses its hold, V².
+    pub kvb: f64,
 }
 
 /// Current and slopes at a point.
@@ -66,18 +66,28 @@ pub(super) struct Inner {
     pub(super) de_dw: f64,
     /// w, V.
     pub(super) w: f64,
-    /// Va/√(Va² + Vk²).
+    /// Va/√(Va² + K).
     pub(super) hold: f64,
 }
 
 /// Smallest width of the bend, V: below, the law is a sharp corner and its
 /// derivatives say nothing more (kT/e of a cold cathode would be 0.025 V).
-const NARROWEST: f64 = 1e-3;
+pub(super) const NARROWEST: f64 = 1e-3;
 
 impl SpaceCharge {
+    /// √(Va² + K), kept real and off zero.
+    pub(super) fn root(&self, va: f64) -> f64 {
+        (va * va + self.kvb).max(0.25 * va * va).max(1e-12).sqrt()
+    }
+
+    /// Width of the bend at a plate voltage, V.
+    pub(super) fn width(&self, va: f64) -> f64 {
+        (self.w0 + self.w1 * va).max(NARROWEST)
+    }
+
     pub(super) fn inner(&self, va: f64, vg: f64) -> Inner {
-        let hold = if self.vk == 0.0 { 1.0 } else { va / va.hypot(self.vk) };
-        let w = self.w0.hypot(self.w1 * va).max(NARROWEST);
+        let hold = va / self.root(va);
+        let w = self.width(va);
         let z = (vg * hold + self.phi + va / self.mu) / w;
         let bend = softplus(z);
         // Far below cutoff ln(softplus) is z itself.
@@ -98,9 +108,8 @@ impl SpaceCharge {
     /// Plate current with its slopes.
     pub fn slopes(&self, va: f64, vg: f64) -> Slopes {
         let k = self.inner(va, vg);
-        let root = va.hypot(self.vk);
-        let hold_slope = if self.vk == 0.0 { 0.0 } else { self.vk * self.vk / root.powi(3) };
-        let dw = self.w1 * self.w1 * va / k.w;
+        let hold_slope = self.kvb / self.root(va).powi(3);
+        let dw = if k.w > NARROWEST { self.w1 } else { 0.0 };
         Slopes {
             ia: k.i,
             gm: k.di_de * k.de_du * k.hold,
@@ -140,7 +149,7 @@ mod tests {
 
     fn koren(mu: f64, ex: f64, kg1: f64, kp: f64, kvb: f64) -> SpaceCharge {
         // Ia = 2·E1^ex/kG1 with E1 = Va/kP·softplus(kP(1/mu + Vg/√(kVB+Va²))).
-        SpaceCharge { ln_p: (2.0 / kg1).ln(), mu, phi: 0.0, x: ex, w0: 0.0, w1: 1.0 / kp, vk: kvb.sqrt() }
+        SpaceCharge { ln_p: (2.0 / kg1).ln(), mu, phi: 0.0, x: ex, w0: 0.0, w1: 1.0 / kp, kvb }
     }
 
     #[test]
@@ -157,7 +166,8 @@ mod tests {
     #[test]
     fn dempwolf_and_zoelzer_2011_is_a_member() {
         // RSD-1 of table 1 (sources.md): G 2.242e-3, mu 103.2, gamma 1.26, C 3.40.
-        let law = SpaceCharge { ln_p: 2.242e-3f64.ln(), mu: 103.2, phi: 0.0, x: 1.26, w0: 1.0 / 3.4, w1: 0.0, vk: 0.0 };
+        let law =
+            SpaceCharge { ln_p: 2.242e-3f64.ln(), mu: 103.2, phi: 0.0, x: 1.26, w0: 1.0 / 3.4, w1: 0.0, kvb: 0.0 };
         let ik = 2.242e-3 * ((1.0 + (3.4f64 * (250.0 / 103.2 - 2.0)).exp()).ln() / 3.4).powf(1.26);
         assert_relative_eq!(law.current(250.0, -2.0), ik, max_relative = 1e-12);
     }
@@ -173,7 +183,7 @@ mod tests {
             x: 1.41,
             w0: NARROWEST,
             w1: 0.0,
-            vk: 0.0,
+            kvb: 0.0,
         };
         let s = law.slopes(250.0, -20.0);
         // The book rounds 30.98 mA to "about 30".
@@ -187,9 +197,9 @@ mod tests {
         #[test]
         fn slopes_are_the_derivatives(
             mu in 3.0..120.0f64, x in 1.1..1.7f64, phi in -0.5..0.8f64, w1 in 1e-4..0.02f64,
-            w0 in 0.0..0.4f64, vk in 0.0..40.0f64, va in 30.0..400.0f64, depth in -1.0..1.2f64,
+            w0 in 0.0..0.4f64, kvb in 0.0..1600.0f64, va in 30.0..400.0f64, depth in -1.0..1.2f64,
         ) {
-            let law = SpaceCharge { ln_p: -6.0, mu, phi, x, w0, w1, vk };
+            let law = SpaceCharge { ln_p: -6.0, mu, phi, x, w0, w1, kvb };
             let vg = -depth * va / mu;
             let s = law.slopes(va, vg);
             let (hg, ha) = (1e-5 * va / mu, 1e-5 * va);
@@ -201,7 +211,7 @@ mod tests {
 
         #[test]
         fn nothing_overflows(va in -50.0..2000.0f64, vg in -300.0..300.0f64, w1 in 0.0..0.05f64) {
-            let law = SpaceCharge { ln_p: -6.0, mu: 100.0, phi: 0.0, x: 1.4, w0: 0.0, w1, vk: 17.0 };
+            let law = SpaceCharge { ln_p: -6.0, mu: 100.0, phi: 0.0, x: 1.4, w0: 0.0, w1, kvb: 300.0 };
             let s = law.slopes(va, vg);
             prop_assert!(s.ia.is_finite() && s.gm.is_finite() && s.gp.is_finite());
         }
