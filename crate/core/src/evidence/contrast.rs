@@ -26,9 +26,8 @@ pub(super) fn contrast(a: (&Points, &[Curve]), b: (&Points, &[Curve])) -> Option
     let top = a.0.top().max(b.0.top());
     let mut points = Vec::new();
     for curve in a.1 {
-        let same = |c: &&Curve| {
-            c.running == curve.running && (c.held - curve.held).abs() <= 0.01 * curve.held.abs().max(1.0)
-        };
+        let same =
+            |c: &&Curve| c.running == curve.running && (c.held - curve.held).abs() <= 0.01 * curve.held.abs().max(1.0);
         let Some(other) = b.1.iter().find(same) else { continue };
         for &i in &curve.index {
             let x = run(a.0, curve.running)[i];

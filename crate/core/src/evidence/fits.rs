@@ -55,9 +55,7 @@ impl Departure {
             // Ceilings far above anything measured are no finding.
             Self::Ceiling => (1e-9..).contains(&params.get(Par::Ceiling)) && params.get(Par::Ceiling) * top > 0.05,
             Self::Degeneration => params.get(Par::Ri) > 0.0,
-            Self::Unevenness => {
-                (0.0..=0.5).contains(&params.get(Par::Share)) && params.get(Par::LnRatio) < -0.1
-            }
+            Self::Unevenness => (0.0..=0.5).contains(&params.get(Par::Share)) && params.get(Par::LnRatio) < -0.1,
         }
     }
 }
@@ -297,7 +295,13 @@ pub(super) fn search(inputs: &[Input<'_>]) -> Option<Laws> {
         })
         .collect();
     let misfit = misfit(&search, &best);
-    Some(Laws { sections: inputs.iter().map(|i| i.section).collect(), observed: search.observed, fit: best, found, misfit })
+    Some(Laws {
+        sections: inputs.iter().map(|i| i.section).collect(),
+        observed: search.observed,
+        fit: best,
+        found,
+        misfit,
+    })
 }
 
 fn misfit(search: &Search<'_>, fit: &Fit) -> f64 {

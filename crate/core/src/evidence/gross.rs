@@ -90,11 +90,8 @@ fn interpolate(points: &Points, curve: &Curve, va: f64) -> f64 {
 }
 
 fn plate_exponent(ends: &[Ends], noise: &Noise) -> Option<f64> {
-    let usable: Vec<(f64, f64)> = ends
-        .iter()
-        .filter(|e| e.va > 0.0 && e.high > 20.0 * noise.floor)
-        .map(|e| (e.va.ln(), e.high.ln()))
-        .collect();
+    let usable: Vec<(f64, f64)> =
+        ends.iter().filter(|e| e.va > 0.0 && e.high > 20.0 * noise.floor).map(|e| (e.va.ln(), e.high.ln())).collect();
     let n = usable.len() as f64;
     let (mx, my) = (usable.iter().map(|p| p.0).sum::<f64>() / n, usable.iter().map(|p| p.1).sum::<f64>() / n);
     let sxx: f64 = usable.iter().map(|p| (p.0 - mx).powi(2)).sum();

@@ -245,8 +245,7 @@ fn past_cutoff(input: &LeakInput<'_>) -> Vec<usize> {
             // cannot be told by its fall: only what is well past cutoff counts.
             Running::Plate => 1.0,
         };
-        let deep: Vec<usize> =
-            curve.index.iter().copied().filter(|&i| tail(input, i) < left * noise.floor).collect();
+        let deep: Vec<usize> = curve.index.iter().copied().filter(|&i| tail(input, i) < left * noise.floor).collect();
         match (curve.running, input.law) {
             (Running::Grid, Some(law)) => out.extend(flat_part(input, &deep, curve.held / law.law().mu)),
             _ => out.extend(deep),
@@ -263,7 +262,11 @@ fn flat_part(input: &LeakInput<'_>, deep: &[usize], volts: f64) -> Vec<usize> {
         let mut gram = Gram::new(2);
         let origin = input.points.vg[part[part.len() / 2]];
         for &i in part {
-            gram.add(&[1.0, input.points.vg[i] - origin], input.points.ia[i], input.plate_noise.sd(input.points.ia[i]).powi(-2));
+            gram.add(
+                &[1.0, input.points.vg[i] - origin],
+                input.points.ia[i],
+                input.plate_noise.sd(input.points.ia[i]).powi(-2),
+            );
         }
         let Some(line) = gram.solve(&[0, 1]) else { break };
         let (level, slope) = (line.beta[0], line.beta[1]);

@@ -136,7 +136,8 @@ pub fn gather<'a>(tube: &'a Tube, expected_top: Option<f64>, mu_hint: Option<f64
     if rs > 0.0 {
         let mut moved = false;
         for (s, r) in raw.iter().enumerate() {
-            if r.points.ig.is_none() && leaks[s].probability(Path::PlateGrid) > 0.5
+            if r.points.ig.is_none()
+                && leaks[s].probability(Path::PlateGrid) > 0.5
                 && let Some(g) = leaks[s].estimate(Path::PlateGrid)
             {
                 let g = g.value.max(0.0);
@@ -153,7 +154,9 @@ pub fn gather<'a>(tube: &'a Tube, expected_top: Option<f64>, mu_hint: Option<f64
     }
 
     let contrast = match (raw.as_slice(), states.as_slice()) {
-        ([a, b], [State::Controlled, State::Controlled]) => contrast::contrast((a.points, &a.curves), (b.points, &b.curves)),
+        ([a, b], [State::Controlled, State::Controlled]) => {
+            contrast::contrast((a.points, &a.curves), (b.points, &b.curves))
+        }
         _ => None,
     };
     let sections = raw
@@ -184,7 +187,13 @@ fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], rs: f64, mu_hin
     if inputs.is_empty() { None } else { fits::search(&inputs) }
 }
 
-fn decompose(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], laws: Option<&Laws>, meter: MeterPlace) -> Vec<Leaks> {
+fn decompose(
+    raw: &[Raw<'_>],
+    states: &[State],
+    pins: &[Vec<f64>],
+    laws: Option<&Laws>,
+    meter: MeterPlace,
+) -> Vec<Leaks> {
     raw.iter()
         .enumerate()
         .map(|(s, r)| {
@@ -246,9 +255,7 @@ impl<'a> Raw<'a> {
     }
 
     fn pin(&self, rs: f64) -> Vec<f64> {
-        (0..self.points.len())
-            .map(|i| self.points.vg[i] - rs * self.points.ig_at(i).unwrap_or(0.0))
-            .collect()
+        (0..self.points.len()).map(|i| self.points.vg[i] - rs * self.points.ig_at(i).unwrap_or(0.0)).collect()
     }
 
     fn lowest_share(&self) -> f64 {
@@ -272,7 +279,14 @@ impl<'a> Raw<'a> {
         }
     }
 
-    fn finish(self, section: usize, state: State, laws: Option<&Laws>, leaks: Leaks, pin: &[f64]) -> SectionEvidence<'a> {
+    fn finish(
+        self,
+        section: usize,
+        state: State,
+        laws: Option<&Laws>,
+        leaks: Leaks,
+        pin: &[f64],
+    ) -> SectionEvidence<'a> {
         let law_index = laws.and_then(|l| l.sections.iter().position(|at| *at == section));
         let reach = self.reach();
         let (mut top_exponent, mut tail_index, mut order_effect) = (None, None, None);

@@ -75,8 +75,7 @@ fn step(reading: &[f64]) -> f64 {
     values.sort_by(f64::total_cmp);
     let top = values.last().copied().unwrap_or(0.0);
     const SAME: f64 = 1e-9;
-    let smallest =
-        values.windows(2).map(|w| w[1] - w[0]).filter(|d| *d > SAME * top).fold(f64::INFINITY, f64::min);
+    let smallest = values.windows(2).map(|w| w[1] - w[0]).filter(|d| *d > SAME * top).fold(f64::INFINITY, f64::min);
     if !smallest.is_finite() {
         return 0.0;
     }

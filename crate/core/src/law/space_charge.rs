@@ -157,8 +157,7 @@ mod tests {
     #[test]
     fn dempwolf_and_zoelzer_2011_is_a_member() {
         // RSD-1 of table 1 (sources.md): G 2.242e-3, mu 103.2, gamma 1.26, C 3.40.
-        let law =
-            SpaceCharge { ln_p: 2.242e-3f64.ln(), mu: 103.2, phi: 0.0, x: 1.26, w0: 1.0 / 3.4, w1: 0.0, vk: 0.0 };
+        let law = SpaceCharge { ln_p: 2.242e-3f64.ln(), mu: 103.2, phi: 0.0, x: 1.26, w0: 1.0 / 3.4, w1: 0.0, vk: 0.0 };
         let ik = 2.242e-3 * ((1.0 + (3.4f64 * (250.0 / 103.2 - 2.0)).exp()).ln() / 3.4).powf(1.26);
         assert_relative_eq!(law.current(250.0, -2.0), ik, max_relative = 1e-12);
     }

@@ -67,7 +67,8 @@ mod tests {
         let parabola: Vec<f64> = x.iter().map(|x| 2.0 - x + 0.5 * x * x).collect();
         assert!(third_difference_residuals(&x, &parabola).iter().all(|(_, r)| r.abs() < 1e-9));
         // A fixed sequence with mean 0 and variance 1 (alternating ±1 in a scrambled order).
-        let noise: Vec<f64> = (0..200u32).map(|i| if i.wrapping_mul(2_654_435_761) >> 31 == 0 { 1.0 } else { -1.0 }).collect();
+        let noise: Vec<f64> =
+            (0..200u32).map(|i| if i.wrapping_mul(2_654_435_761) >> 31 == 0 { 1.0 } else { -1.0 }).collect();
         let r: f64 = third_difference_residuals(&x, &noise).iter().map(|(_, r)| r * r).sum::<f64>() / 197.0;
         assert_relative_eq!(r, 1.0, max_relative = 0.5);
     }
