@@ -10,6 +10,7 @@ pub mod faults;
 pub mod handbook;
 pub mod intake;
 pub mod law;
+pub mod lesson;
 pub mod numerics;
 pub mod report;
 pub mod sweep;
