@@ -1,6 +1,8 @@
 //! The project's own minimiser against the `levenberg-marquardt` crate (a port of
 //! MINPACK's lmder) on the same residuals and derivatives.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
+
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
 use nalgebra::{DMatrix, DVector, Dyn, Owned};
 use sweepbook_core::law::{FitOptions, Observed, PARS, Par, Params, SpaceCharge, fit};

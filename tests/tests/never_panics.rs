@@ -1,6 +1,8 @@
 //! Whatever points a table holds, a diagnosis comes back: no panic, no NaN in the
 //! report, confidences that are probabilities.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
+
 use proptest::prelude::*;
 use sweepbook_core::report::TubeReport;
 use sweepbook_core::sweep::{Bench, Points, Section, Tube};

@@ -1,6 +1,8 @@
 //! The fit and the non-negative least squares against scipy (scipy.optimize
 //! 1.17: least_squares, nnls), on the same data.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
+
 use nalgebra::{DMatrix, DVector};
 use serde_json::{Value, json};
 use sweepbook_core::law::{FitOptions, Observed, Par, Params, Prior, SpaceCharge, fit};

@@ -174,8 +174,7 @@ impl Leaks {
     /// Probability that at least one of the terms is there.
     pub fn probability_of_any(&self, paths: &[Path]) -> f64 {
         let bits: Vec<usize> = paths.iter().filter_map(|p| self.bit(*p)).collect();
-        let sum: f64 =
-            self.subsets.iter().filter(|s| bits.iter().any(|b| s.has(*b))).map(|s| s.probability).sum();
+        let sum: f64 = self.subsets.iter().filter(|s| bits.iter().any(|b| s.has(*b))).map(|s| s.probability).sum();
         sum.min(1.0)
     }
 
