@@ -27,6 +27,7 @@ fn observed(factor: f64, seed: u64) -> Observed {
             let vg = -28.0 + 0.5 * f64::from(k);
             let ideal = law.current(va, vg);
             let read = imperfect(ideal, seed + o.index.len() as u64, 0.003, 1e-6);
+            o.time.push(o.index.len() as f64);
             o.index.push(o.index.len());
             o.va.push(va);
             o.vg.push(vg);

@@ -11,7 +11,7 @@ mod shape;
 mod start;
 
 pub use contrast::Contrast;
-pub use fits::{Departure, Found, Laws};
+pub use fits::{Departure, Found, Laws, Seat};
 pub use gross::{Ends, Gross};
 pub use leaks::{Leaks, Path};
 pub use noise::Noise;
@@ -210,7 +210,7 @@ fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], rs: f64, mu_hin
             section: s,
             points: r.points,
             noise: r.noise,
-            left_out: r.plateau.as_ref().map_or(&[], |p| &p.points),
+            left_out: r.plateau.as_ref().map_or(Vec::new(), |p| p.points.clone()),
             pin: pins[s].clone(),
             most_positive: if rs > 0.0 && r.points.ig.is_none() { PIN_KNOWN_BELOW } else { 0.05 },
             floors: r.lowest_share() < 0.05,
