@@ -74,7 +74,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             }
             if let Some(l) = &e.laws {
                 println!(
-                    "   chi2/rows {:.2} misfit {:.4} found {:?}",
+                    "   wild {:?} chi2/rows {:.2} misfit {:.4} found {:?}",
+                    l.wild,
                     l.fit.chi2 / l.fit.rows as f64,
                     l.misfit,
                     l.found

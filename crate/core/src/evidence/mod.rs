@@ -217,7 +217,7 @@ fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], rs: f64, mu_hin
             mu_hint,
         })
         .collect();
-    if inputs.is_empty() { None } else { fits::search(&inputs) }
+    if inputs.is_empty() { None } else { fits::search(inputs) }
 }
 
 fn decompose(
@@ -230,7 +230,10 @@ fn decompose(
     raw.iter()
         .enumerate()
         .map(|(s, r)| {
-            let law = laws.and_then(|l| l.sections.iter().position(|at| *at == s).map(|at| &l.fit.params[at]));
+            let at = laws.and_then(|l| l.sections.iter().position(|at| *at == s));
+            let law = laws.zip(at).map(|(l, at)| &l.fit.params[at]);
+            let wild = laws.zip(at).map_or(&[][..], |(l, at)| &l.wild[at]);
+            let clipped = r.plateau.as_ref().map_or(&[][..], |p| &p.points);
             Leaks::of(&leaks::LeakInput {
                 points: r.points,
                 curves: &r.curves,
@@ -240,7 +243,7 @@ fn decompose(
                 dead: states[s] == State::Dead,
                 pin: &pins[s],
                 meter,
-                left_out: r.plateau.as_ref().map_or(&[], |p| &p.points),
+                left_out: &[clipped, wild].concat(),
             })
         })
         .collect()

@@ -11,6 +11,7 @@ mod departure;
 mod law_error;
 mod observe;
 mod search;
+mod wild;
 
 use crate::law::{Fit, Observed};
 
@@ -47,23 +48,34 @@ pub struct Laws {
     pub misfit: f64,
     /// The law's own relative error at the top of the curves, as estimated.
     pub law_error: f64,
+    /// Readings that jump off their curve, a list a fitted section: indices in
+    /// the section.
+    pub wild: Vec<Vec<usize>>,
 }
 
 /// Fits the sections together and looks for departures.
 ///
 /// The first round takes the law to be as wrong as it is for the worse of the
-/// published forms; how wrong it is for this tube is then read off what is left,
-/// and a second round looks as closely as that allows.
-pub(super) fn search(inputs: &[Input<'_>]) -> Option<Laws> {
+/// published forms, and leaves out readings that jump off their own curve; how
+/// wrong the law is for this tube is then read off what is left, and a second
+/// round looks as closely as that allows.
+pub(super) fn search(mut inputs: Vec<Input<'_>>) -> Option<Laws> {
     /// A second round is worth its time where the error differs by this factor.
     const WORTH_IT: f64 = 1.4;
-    let first = Search::new(inputs, law_error::USUAL)?;
-    let outcome = first.climb()?;
-    let error = law_error::estimate(&first.observed, inputs, &outcome.fit);
-    if (error / law_error::USUAL).ln().abs() < WORTH_IT.ln() {
-        return Some(first.finish(outcome));
+    let wild = {
+        let look = Search::new(&inputs, law_error::USUAL)?;
+        wild::wild(&look.observed, &inputs, &look.plain()?)
+    };
+    for (input, wild) in inputs.iter_mut().zip(&wild) {
+        input.left_out.extend(wild);
     }
-    let second = Search::new(inputs, error)?.starting_from(&outcome);
+    let first = Search::new(&inputs, law_error::USUAL)?;
+    let outcome = first.climb()?;
+    let error = law_error::estimate(&first.observed, &inputs, &outcome.fit);
+    if (error / law_error::USUAL).ln().abs() < WORTH_IT.ln() {
+        return Some(first.finish(outcome, wild));
+    }
+    let second = Search::new(&inputs, error)?.starting_from(&outcome);
     let closer = second.climb()?;
-    Some(second.finish(closer))
+    Some(second.finish(closer, wild))
 }

@@ -5,6 +5,7 @@ use crate::sweep::Points;
 
 use super::law_error;
 use crate::evidence::noise::Noise;
+use crate::numerics::median;
 
 /// What the measured section gives to the fit.
 #[derive(Debug, Clone)]
@@ -39,7 +40,9 @@ pub(super) fn observe(input: &Input<'_>, law_error: f64) -> Observed {
     let stride = usable.len().div_ceil(MOST_POINTS).max(1);
     let mut out = Observed::default();
     for i in usable.into_iter().step_by(stride) {
-        let current = points.ia[i].max(0.0);
+        // The error goes with the current that the curve has here, not with a
+        // reading that may have dropped out: a zero would count as very exact.
+        let current = around(points, i).max(0.0);
         let law = law_error::at(law_error, current / top);
         out.index.push(i);
         out.va.push(points.va[i]);
@@ -49,4 +52,11 @@ pub(super) fn observe(input: &Input<'_>, law_error: f64) -> Observed {
         out.time.push(i as f64);
     }
     out
+}
+
+/// Median of a reading and its two neighbours on each side, in the order taken.
+fn around(points: &Points, i: usize) -> f64 {
+    let from = i.saturating_sub(2);
+    let mut near: Vec<f64> = points.ia[from..(i + 3).min(points.len())].to_vec();
+    median(&mut near)
 }

@@ -6,7 +6,7 @@ use crate::law::{Fit, FitOptions, Observed, Par, Params, Prior, fit};
 use super::departure::{About, Departure, Seat};
 use super::law_error;
 use super::observe::{Input, observe};
-use super::{Found, Laws};
+use super::{Found, Laws, wild};
 use crate::evidence::start::start;
 
 /// Priors of the law's shape. Exponent: real triodes fit 1.2 to 1.6 (physics.md).
@@ -77,10 +77,15 @@ impl<'a> Search<'a> {
         self
     }
 
+    /// The healthy law alone.
+    pub(super) fn plain(&self) -> Option<Fit> {
+        self.run(&Model::new(), &self.start)
+    }
+
     /// Adds departures as long as the criterion gains, then drops idle ones.
     pub(super) fn climb(&self) -> Option<Outcome> {
         let mut model: Model = Vec::new();
-        let mut best = self.run(&model, &self.start)?;
+        let mut best = self.plain()?;
         while model.len() < MOST_DEPARTURES {
             let mut candidates: Vec<(Model, Fit)> = Vec::new();
             for candidate in self.candidates(&model) {
@@ -119,7 +124,8 @@ impl<'a> Search<'a> {
         Some(Outcome { model, fit: best, found })
     }
 
-    pub(super) fn finish(self, outcome: Outcome) -> Laws {
+    pub(super) fn finish(self, outcome: Outcome, mut wild: Vec<Vec<usize>>) -> Laws {
+        wild::confirm(&mut wild, self.inputs, &outcome.fit);
         let misfit = misfit(&self, &outcome.fit);
         Laws {
             sections: self.inputs.iter().map(|i| i.section).collect(),
@@ -128,6 +134,7 @@ impl<'a> Search<'a> {
             found: outcome.found,
             misfit,
             law_error: self.law_error,
+            wild,
         }
     }
 
