@@ -209,7 +209,15 @@ impl<'a> Search<'a> {
     fn candidates(&self, model: &Model) -> Vec<(Seat, Departure)> {
         let of_sections =
             (0..self.inputs.len()).flat_map(|s| Departure::OF_SECTION.into_iter().map(move |d| (Seat::Section(s), d)));
-        of_sections.chain([(Seat::All, Departure::WarmUp)]).filter(|c| !model.contains(c)).collect()
+        let mut out: Vec<(Seat, Departure)> = of_sections.filter(|c| !model.contains(c)).collect();
+        // The sweep has one beginning.
+        if !model.iter().any(|(_, d)| d.is_warm_up()) {
+            out.push((Seat::All, Departure::WarmUp));
+            if self.inputs.len() > 1 {
+                out.push((Seat::All, Departure::WarmUpOnce));
+            }
+        }
+        out
     }
 
     fn find_template(&self) -> Vec<Params> {
