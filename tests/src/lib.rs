@@ -2,6 +2,7 @@
 //! answer independently of this project.
 
 pub mod corpus;
+pub mod samples;
 
 use std::io::Write;
 use std::path::{Path, PathBuf};

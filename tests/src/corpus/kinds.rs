@@ -3,18 +3,19 @@
 //! A level is the larger of two things: what the bench at hand can see ([`super::sight`]:
 //! of a leak, weak is 5 to 9, medium 18 to 40, strong 70 to 200 times what is not known of
 //! a reading, in the most telling fifth of the readings; of a bent curve 3.5 to 5.5, 7 to
-//! 12, and 16 to 40), and what matters in use (`least`, a size a level). A fault that the bench cannot show at its largest is built on another bench.
+//! 12, and 16 to 40), and what matters in use (`least`, a size a level). A fault that the
+//! bench cannot show at its largest is built on another bench.
 
 use serde_json::{Value, json};
-use sweepbook_core::handbook::{self, Type};
+use sweepbook_core::handbook::Type;
 use sweepbook_core::lesson::{
-    Ceiling, Defects, Dice, Family, Form, GridEmission, GridState, Intermittent, Oscillation, Range, Resolution,
-    Uneven, VirtualBench, VirtualTube, WarmUp, gas_loop, measure, mismatch,
+    Ceiling, Defects, Dice, Form, GridEmission, GridState, Uneven, VirtualBench, VirtualTube, gas_loop,
 };
 use sweepbook_core::sweep::MeterPlace;
 
-use super::benches::{grid_at_share, step_near};
+use super::benches::step_near;
 use super::sight::{Sight, size_for};
+use super::{bench_faults, special};
 
 /// How strong a fault is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,7 +42,7 @@ impl Level {
     }
 
     /// The one of three values given from strong to weak.
-    fn of<T: Copy>(self, [strong, medium, weak]: [T; 3]) -> T {
+    pub(super) fn of<T: Copy>(self, [strong, medium, weak]: [T; 3]) -> T {
         match self {
             Self::Strong => strong,
             Self::Medium => medium,
@@ -59,13 +60,13 @@ impl Level {
 /// What a level means to the eye. A leak stands alone past cutoff and can be any number of
 /// times the noise; what bends a curve is held against the 1 % that a law describes it to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Ladder {
+pub(super) enum Ladder {
     Alone,
     Shape,
 }
 
 impl Ladder {
-    fn rungs(self) -> [(f64, f64); 3] {
+    pub(super) fn rungs(self) -> [(f64, f64); 3] {
         match self {
             Self::Alone => [(70.0, 200.0), (18.0, 40.0), (5.0, 9.0)],
             Self::Shape => [(16.0, 40.0), (7.0, 12.0), (3.5, 5.5)],
@@ -125,30 +126,30 @@ impl Work {
         self.tube.sections.get_mut(section).map(|s| &mut s.defects)
     }
 
-    fn form(&self, section: usize) -> Option<Form> {
+    pub(super) fn form(&self, section: usize) -> Option<Form> {
         self.tube.sections.get(section).map(|s| s.form)
     }
 
     /// Highest plate voltage of the plan, V.
-    fn top_plate(&self) -> f64 {
+    pub(super) fn top_plate(&self) -> f64 {
         self.bench.visits().iter().map(|v| v.va).fold(0.0, f64::max)
     }
 
     /// Largest plate current of a section over the plan, A.
-    fn top_current(&self, section: usize) -> f64 {
+    pub(super) fn top_current(&self, section: usize) -> f64 {
         let Some(form) = self.form(section) else { return 0.0 };
         self.bench.visits().iter().map(|v| form.current(v.va, v.vg)).fold(0.0, f64::max)
     }
 
     /// Largest transconductance of a section over the plan, S.
-    fn top_gm(&self, section: usize) -> f64 {
+    pub(super) fn top_gm(&self, section: usize) -> f64 {
         let Some(form) = self.form(section) else { return 0.0 };
         self.bench.visits().iter().map(|v| form.slopes(v.va, v.vg).0).fold(0.0, f64::max)
     }
 
     /// The size of a level: `put` builds a size in, bigger being worse; sizes run from
     /// `least` (what matters, by level) to `most`.
-    fn size(
+    pub(super) fn size(
         &self,
         section: usize,
         level: Level,
@@ -179,7 +180,6 @@ pub fn build(kind: &str, level: Level, work: &mut Work, dice: &mut Dice) -> Opti
     let sections = work.tube.sections.len();
     let section = dice.below(sections);
     let one = |value: Value| Some(Built { section: Some(section), value });
-    let whole = |value: Value| Some(Built { section: None, value });
     match kind {
         // Leaks: 100 MΩ is new, 50 MΩ still in use (reference 6, from memory).
         "plate-cathode-leakage" => {
@@ -288,7 +288,7 @@ pub fn build(kind: &str, level: Level, work: &mut Work, dice: &mut Dice) -> Opti
             set(work, section, |d| d.grid = state);
             one(json!({}))
         }
-        "section-mismatch" => section_mismatch(level, work, section, dice),
+        "section-mismatch" => special::section_mismatch(level, work, section, dice),
         "electrode-short" => {
             let (low, high) = level.of([(100.0, 800.0), (800.0, 3e3), (3e3, 10e3)]);
             let ohm = dice.ratio(low, high);
@@ -313,181 +313,13 @@ pub fn build(kind: &str, level: Level, work: &mut Work, dice: &mut Dice) -> Opti
             put(work, g);
             one(json!({ "ohm": 1.0 / g }))
         }
-        "intermittent" => intermittent(level, work, section, dice),
-        "zero-offset" => {
-            let sign = if dice.chance(0.75) { 1.0 } else { -1.0 };
-            let put = |w: &mut Work, amp: f64| w.bench.plate_meter.offset = sign * amp;
-            let most = 0.1 * work.top_current(section);
-            let amp = work.size(section, level, (Ladder::Alone, [0.0; 3], most), false, dice, put)?;
-            put(work, amp);
-            whole(json!({ "amp": sign * amp }))
-        }
-        "current-limit" => {
-            let (low, high) = level.of([(0.2, 0.35), (0.4, 0.55), (0.65, 0.85)]);
-            let top = (0..sections).map(|s| work.top_current(s)).fold(0.0, f64::max);
-            let limit = dice.between(low, high) * top;
-            work.bench.current_limit = Some(limit);
-            work.bench.most_watts = None;
-            whole(json!({ "amp": limit }))
-        }
-        // By the drop at the largest current.
-        "supply-sag" => {
-            let (low, high) = level.of([(0.2, 0.35), (0.09, 0.15), (0.04, 0.06)]);
-            let ohm = dice.between(low, high) * work.top_plate() / work.top_current(section).max(1e-6);
-            work.bench.plate_sag = ohm;
-            work.bench.reads_plate_voltage = false;
-            whole(json!({ "ohm": ohm }))
-        }
-        // The first curve is hit most; how much of it shows depends on where it starts.
-        "warm-up-drift" => {
-            let (low, high) = level.of([(0.36, 0.5), (0.22, 0.32), (0.1, 0.15)]);
-            let start = dice.between(low, high);
-            let points = work.bench.visits().len() as f64 * dice.between(0.3, 1.0);
-            let sight = Sight::new(&work.tube, &work.bench, 0, true);
-            work.bench.warm_up = Some(WarmUp { deficit: start, points, each_section: dice.chance(0.5) });
-            let seen = sight.of(&work.tube, &work.bench, 0);
-            (seen >= Ladder::Shape.rungs()[2].0).then_some(Built { section: None, value: json!({ "start": start }) })
-        }
-        "coarse-resolution" => {
-            let (low, high) = level.of([(12.0, 25.0), (35.0, 60.0), (90.0, 150.0)]);
-            let step = step_near(work.top_current(section) / dice.between(low, high));
-            work.bench.plate_meter.resolution = Resolution::Step(step);
-            work.bench.plate_meter.noise = work.bench.plate_meter.noise.min(0.2 * step);
-            whole(json!({ "amp": step }))
-        }
-        "oscillation" => {
-            let from = work.top_gm(section) * dice.between(0.55, 0.8);
-            let depth = level.of([0.2, 0.1, 0.05]) * dice.between(0.8, 1.3) * if dice.chance(0.7) { 1.0 } else { -1.0 };
-            work.bench.oscillation = Some(Oscillation { from, depth, scatter: 0.3 * depth.abs() });
-            whole(json!({ "siemens": from, "depth": depth }))
-        }
-        "short-range" => short_range(level, work, dice),
-        "type-mismatch" => None,
-        _ => None,
+        "intermittent" => special::intermittent(level, work, section, dice),
+        _ => bench_faults::build(kind, level, work, dice),
     }
 }
 
-fn set(work: &mut Work, section: usize, change: impl FnOnce(&mut Defects)) {
+pub(super) fn set(work: &mut Work, section: usize, change: impl FnOnce(&mut Defects)) {
     if let Some(d) = work.defects(section) {
         change(d);
     }
-}
-
-/// Sections that differ by perveance, amplification factor or contact potential, by 15 to
-/// 60 % of the plate current in the working region: 10 % is matched (reference 3.6).
-fn section_mismatch(level: Level, work: &mut Work, section: usize, dice: &mut Dice) -> Option<Built> {
-    if work.tube.sections.len() < 2 {
-        return None;
-    }
-    let (low, high) = level.of([(0.45, 0.6), (0.26, 0.36), (0.15, 0.2)]);
-    let wanted = dice.between(low, high);
-    let way = dice.below(10);
-    let put = |w: &mut Work, amount: f64| {
-        set(w, section, |d| match way {
-            0..=6 => d.perveance = Some(1.0 - amount),
-            7 | 8 => d.contact = -4.0 * amount,
-            _ => d.mu = Some(1.0 + amount),
-        });
-    };
-    let (mut low, mut high) = (0.0, 0.8);
-    for _ in 0..30 {
-        let middle = 0.5 * (low + high);
-        let mut tried = work.clone();
-        put(&mut tried, middle);
-        if mismatch(work.kind, &tried.tube)? < wanted { low = middle } else { high = middle }
-    }
-    put(work, high);
-    let reached = mismatch(work.kind, &work.tube)?;
-    if (reached / wanted - 1.0).abs() > 0.1 {
-        return None;
-    }
-    let value = match way {
-        0..=6 => json!({ "factor": 1.0 - high }),
-        7 | 8 => json!({ "volt": -4.0 * high }),
-        _ => json!({ "mu_factor": 1.0 + high }),
-    };
-    Some(Built { section: Some(section), value })
-}
-
-/// Fewest readings that have to be disturbed visibly.
-const DISTURBED: usize = 3;
-
-fn intermittent(level: Level, work: &mut Work, section: usize, dice: &mut Dice) -> Option<Built> {
-    let (low, high) = level.of([(0.09, 0.14), (0.05, 0.08), (0.025, 0.035)]);
-    let share = dice.between(low, high);
-    let factor = match dice.below(10) {
-        0..=5 => 0.0,
-        6 | 7 => dice.between(0.3, 0.7),
-        _ => dice.between(1.4, 2.5),
-    };
-    let run = dice.between(1.0, 3.0);
-    set(work, section, |d| d.intermittent = Some(Intermittent { share, run, factor }));
-    for _ in 0..20 {
-        let loud = measure(&work.tube, &work.bench, work.seed);
-        let still = measure(&quiet_tube(&work.tube, section), &work.bench, work.seed);
-        let (a, b) = (&loud.sections.get(section)?.points, &still.sections.get(section)?.points);
-        if a.len() == b.len() {
-            let meter = &work.bench.plate_meter;
-            let clear = |i: &usize| {
-                let unknown = 10.0 * meter.noise + 0.05 * b.ia[*i].abs() + meter.step_at(b.ia[*i]).unwrap_or(0.0);
-                (a.ia[*i] - b.ia[*i]).abs() > unknown
-            };
-            if (0..a.len()).filter(clear).count() >= DISTURBED {
-                return Some(Built { section: Some(section), value: json!({ "share": share }) });
-            }
-        }
-        work.seed = dice.seed();
-    }
-    None
-}
-
-fn quiet_tube(tube: &VirtualTube, section: usize) -> VirtualTube {
-    let mut quiet = tube.clone();
-    if let Some(s) = quiet.sections.get_mut(section) {
-        s.defects.intermittent = None;
-    }
-    quiet
-}
-
-/// A sweep that stops well short of cutoff on every curve.
-fn short_range(level: Level, work: &mut Work, dice: &mut Dice) -> Option<Built> {
-    let (low, high) = level.of([(0.3, 0.5), (0.12, 0.25), (0.05, 0.08)]);
-    let share = dice.between(low, high);
-    let form = work.form(0)?;
-    for family in &mut work.bench.plan {
-        match family {
-            Family::Transfer { plates, grid } => {
-                // The lowest plate voltage comes down furthest.
-                let end = grid_at_share(&form, *plates.first()?, share);
-                let steps = (-end / grid.step).floor().max(4.0);
-                *grid = Range { from: -steps * grid.step, ..*grid };
-            }
-            Family::Plate { grids, plate } => {
-                let end = grid_at_share(&form, plate.to, share);
-                grids.retain(|g| *g >= end);
-                if grids.len() < 2 {
-                    return None;
-                }
-                plate.from = plate.from.max((0.4 * plate.to / plate.step).ceil() * plate.step);
-            }
-        }
-    }
-    Some(Built { section: None, value: json!({ "lowest_share": share }) })
-}
-
-/// Two types that fit the same socket, of which one is sold or mistaken for the other:
-/// the one it is, given the one on the label; by level, how unlike they are.
-pub fn mistaken_for(label: &Type, level: Level, dice: &mut Dice) -> Option<&'static Type> {
-    const SOCKETS: [&[&str]; 3] =
-        [&["12AX7", "12AT7", "12AU7", "12AY7", "5751", "12BH7A"], &["6SN7GTB", "6SL7GT"], &["6DJ8", "6N1P", "6CG7"]];
-    let mu = |t: &Type| t.section(0)?.points.iter().find_map(|p| p.mu.as_ref().map(|v| v.value));
-    let own = mu(label)?;
-    let (low, high) = level.of([(1.9, 20.0), (1.5, 3.0), (1.3, 1.9)]);
-    let socket = SOCKETS.iter().find(|s| s.contains(&label.name.as_str()))?;
-    let fits: Vec<&'static Type> = socket
-        .iter()
-        .filter_map(|name| handbook::find(name))
-        .filter(|t| mu(t).is_some_and(|m| (low..high).contains(&(m / own).max(own / m))))
-        .collect();
-    dice.one(&fits).copied()
 }

@@ -4,9 +4,11 @@
 //! leaks and traces of gas that sound tubes have; one fault is built in, of a size chosen
 //! by what the bench at hand can see ([`sight`]); the bench is drawn anew each time.
 
+mod bench_faults;
 pub mod benches;
 pub mod kinds;
 pub mod sight;
+mod special;
 
 use serde::Serialize;
 use serde_json::Value;
@@ -149,7 +151,7 @@ fn one(wish: &Wish, fault: Option<(&str, Level)>, file: &str, dice: &mut Dice) -
     let label = handbook::find(dice.one(&names)?)?;
     let law = wish.law.or_else(|| dice.one(&LawChoice::ALL).copied())?;
     let really: &'static Type = match fault {
-        Some(("type-mismatch", level)) => kinds::mistaken_for(label, level, dice)?,
+        Some(("type-mismatch", level)) => special::mistaken_for(label, level, dice)?,
         _ => label,
     };
     let mut tube = specimen(really, law, dice.seed())?;
@@ -187,7 +189,7 @@ fn one(wish: &Wish, fault: Option<(&str, Level)>, file: &str, dice: &mut Dice) -
 
 /// What sound tubes have as well: 0.3 to 0.9 ions per million electrons (vacuum factor of
 /// run-in oxide-cathode valves, reference 3.2), and insulation of gigaohms.
-fn trace_impurities(tube: &mut VirtualTube, dice: &mut Dice) {
+pub fn trace_impurities(tube: &mut VirtualTube, dice: &mut Dice) {
     for section in &mut tube.sections {
         let mut leak = || dice.chance(0.4).then(|| dice.ratio(1e9, 20e9));
         let (ak, ag, gk) = (leak(), leak(), leak());
