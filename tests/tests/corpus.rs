@@ -2,6 +2,8 @@
 //! Sixteen of them stand in `tests/corpus`; the whole set is used where it is
 //! present (`SWEEPBOOK_CORPUS`, or the place it has in the makers' workshop).
 
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
+
 use std::path::{Path, PathBuf};
 
 use serde::Deserialize;

@@ -4,6 +4,8 @@
 //! Parameters: Koren_Tubes.lib (N. Koren, extended by S. Malcolm-Brown), as listed
 //! in reference notes 1.4; points: reference notes 2.1 and sources.md.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
+
 use std::fmt::Write;
 
 use sweepbook_core::report::Figure;

@@ -1,6 +1,8 @@
 //! The project's own minimiser against the `levenberg-marquardt` crate (a port of
 //! MINPACK's lmder) on the same residuals and derivatives.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
+
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
 use nalgebra::{DMatrix, DVector, Dyn, Owned};
 use sweepbook_core::law::{FitOptions, Observed, PARS, Par, Params, SpaceCharge, fit};
@@ -31,9 +33,7 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Minpack<'_> {
     fn residuals(&self) -> Option<DVector<f64>> {
         let d = self.data;
         let mut unused = [0.0; PARS];
-        Some(DVector::from_fn(d.len(), |i, _| {
-            (self.params.predict(d.va[i], d.vg[i], d.ia[i], &mut unused) - d.ia[i]) / d.sigma[i]
-        }))
+        Some(DVector::from_fn(d.len(), |i, _| (self.params.predict(&d.at(i), &mut unused) - d.ia[i]) / d.sigma[i]))
     }
 
     fn jacobian(&self) -> Option<DMatrix<f64>> {
@@ -41,7 +41,7 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Minpack<'_> {
         let mut by = [0.0; PARS];
         let mut out = DMatrix::zeros(d.len(), FREE.len());
         for i in 0..d.len() {
-            self.params.predict(d.va[i], d.vg[i], d.ia[i], &mut by);
+            self.params.predict(&d.at(i), &mut by);
             for (j, par) in FREE.into_iter().enumerate() {
                 out[(i, j)] = by[par as usize] / d.sigma[i];
             }
@@ -58,6 +58,7 @@ fn both_minimisers_find_the_same_optimum() {
         for k in 0..51 {
             let vg = -5.0 + 0.1 * f64::from(k);
             let read = imperfect(truth.current(va, vg), data.index.len() as u64, 0.002, 1e-7);
+            data.time.push(data.index.len() as f64);
             data.index.push(data.index.len());
             data.va.push(va);
             data.vg.push(vg);

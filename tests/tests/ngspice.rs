@@ -1,6 +1,8 @@
 //! A bench circuit of our own, solved by ngspice with the leak as a real
 //! resistor, sent the whole way from text to finding.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
+
 use std::fmt::Write;
 
 use sweepbook_core::report::TubeReport;

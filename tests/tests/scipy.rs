@@ -1,6 +1,8 @@
 //! The fit and the non-negative least squares against scipy (scipy.optimize
 //! 1.17: least_squares, nnls), on the same data.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
+
 use nalgebra::{DMatrix, DVector};
 use serde_json::{Value, json};
 use sweepbook_core::law::{FitOptions, Observed, Par, Params, Prior, SpaceCharge, fit};
@@ -25,6 +27,7 @@ fn observed(factor: f64, seed: u64) -> Observed {
             let vg = -28.0 + 0.5 * f64::from(k);
             let ideal = law.current(va, vg);
             let read = imperfect(ideal, seed + o.index.len() as u64, 0.003, 1e-6);
+            o.time.push(o.index.len() as f64);
             o.index.push(o.index.len());
             o.va.push(va);
             o.vg.push(vg);

@@ -2,10 +2,10 @@
 use sweepbook_core::evidence::{Path, gather};
 use sweepbook_core::law::Par;
 
-fn main() {
+fn main() -> Result<(), Box<dyn std::error::Error>> {
     for file in std::env::args().skip(1) {
-        let bytes = std::fs::read(&file).unwrap();
-        for tube in sweepbook_core::intake::read(&file, &bytes).unwrap() {
+        let bytes = std::fs::read(&file)?;
+        for tube in sweepbook_core::intake::read(&file, &bytes)? {
             let t = std::time::Instant::now();
             let e = gather(&tube, &Default::default());
             let dt = t.elapsed();
@@ -74,7 +74,8 @@ fn main() {
             }
             if let Some(l) = &e.laws {
                 println!(
-                    "   chi2/rows {:.2} misfit {:.4} found {:?}",
+                    "   wild {:?} chi2/rows {:.2} misfit {:.4} found {:?}",
+                    l.wild,
                     l.fit.chi2 / l.fit.rows as f64,
                     l.misfit,
                     l.found
@@ -88,4 +89,5 @@ fn main() {
             }
         }
     }
+    Ok(())
 }

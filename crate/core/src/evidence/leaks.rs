@@ -125,6 +125,9 @@ impl Leaks {
         let dropped: std::collections::HashSet<usize> = input.left_out.iter().copied().collect();
         let plate_rows: Vec<usize> = past_cutoff(input).into_iter().filter(|i| !dropped.contains(i)).collect();
         let grid_rows = electron_free(input);
+        // A handful of readings settles nothing, however well they fit.
+        let enough = |rows: Vec<usize>| if rows.len() < FEWEST { Vec::new() } else { rows };
+        let (plate_rows, grid_rows) = (enough(plate_rows), enough(grid_rows));
         let ion_reference = input.points.va.iter().copied().fold(0.0, f64::max);
 
         let weighed: Vec<Path> =
@@ -171,7 +174,8 @@ impl Leaks {
     /// Probability that at least one of the terms is there.
     pub fn probability_of_any(&self, paths: &[Path]) -> f64 {
         let bits: Vec<usize> = paths.iter().filter_map(|p| self.bit(*p)).collect();
-        self.subsets.iter().filter(|s| bits.iter().any(|b| s.has(*b))).map(|s| s.probability).sum()
+        let sum: f64 = self.subsets.iter().filter(|s| bits.iter().any(|b| s.has(*b))).map(|s| s.probability).sum();
+        sum.min(1.0)
     }
 
     /// The term's coefficient, averaged over the subsets that have it.

@@ -11,7 +11,7 @@ mod shape;
 mod start;
 
 pub use contrast::Contrast;
-pub use fits::{Departure, Found, Laws};
+pub use fits::{Departure, Found, Laws, Seat};
 pub use gross::{Ends, Gross};
 pub use leaks::{Leaks, Path};
 pub use noise::Noise;
@@ -210,14 +210,14 @@ fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], rs: f64, mu_hin
             section: s,
             points: r.points,
             noise: r.noise,
-            left_out: r.plateau.as_ref().map_or(&[], |p| &p.points),
+            left_out: r.plateau.as_ref().map_or(Vec::new(), |p| p.points.clone()),
             pin: pins[s].clone(),
             most_positive: if rs > 0.0 && r.points.ig.is_none() { PIN_KNOWN_BELOW } else { 0.05 },
             floors: r.lowest_share() < 0.05,
             mu_hint,
         })
         .collect();
-    if inputs.is_empty() { None } else { fits::search(&inputs) }
+    if inputs.is_empty() { None } else { fits::search(inputs) }
 }
 
 fn decompose(
@@ -230,7 +230,10 @@ fn decompose(
     raw.iter()
         .enumerate()
         .map(|(s, r)| {
-            let law = laws.and_then(|l| l.sections.iter().position(|at| *at == s).map(|at| &l.fit.params[at]));
+            let at = laws.and_then(|l| l.sections.iter().position(|at| *at == s));
+            let law = laws.zip(at).map(|(l, at)| &l.fit.params[at]);
+            let wild = laws.zip(at).map_or(&[][..], |(l, at)| &l.wild[at]);
+            let clipped = r.plateau.as_ref().map_or(&[][..], |p| &p.points);
             Leaks::of(&leaks::LeakInput {
                 points: r.points,
                 curves: &r.curves,
@@ -240,7 +243,7 @@ fn decompose(
                 dead: states[s] == State::Dead,
                 pin: &pins[s],
                 meter,
-                left_out: r.plateau.as_ref().map_or(&[], |p| &p.points),
+                left_out: &[clipped, wild].concat(),
             })
         })
         .collect()

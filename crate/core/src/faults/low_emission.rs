@@ -5,7 +5,7 @@ use super::shared::{
 };
 use super::{Described, Fault, fault};
 use crate::evidence::{Departure, Evidence};
-use crate::law::Par;
+use crate::law::{Applied, Par};
 use crate::numerics::{Estimate, logistic};
 use crate::report::{Blind, Finding, Value};
 
@@ -56,7 +56,7 @@ impl Fault for LowEmission {
         let Some(laws) = &evidence.laws else { return Vec::new() };
         let mut out = Vec::new();
         for f in laws.found.iter().filter(|f| f.departure == Departure::Ceiling) {
-            let s = f.section;
+            let Some(s) = f.section else { continue };
             let section = &evidence.sections[s];
             let Some(at) = section.law_index else { continue };
             let loss = loss(evidence, s);
@@ -124,8 +124,9 @@ pub(crate) fn loss(evidence: &Evidence<'_>, s: usize) -> f64 {
     free.set(Par::Ceiling, 0.0);
     let mut unused = [0.0; crate::law::PARS];
     (0..section.points.len()).max_by(|&a, &b| section.points.ia[a].total_cmp(&section.points.ia[b])).map_or(0.0, |i| {
-        let (va, vg, ia) = (section.points.va[i], section.points.vg[i], section.points.ia[i]);
-        1.0 - params.predict(va, vg, ia, &mut unused) / free.predict(va, vg, ia, &mut unused)
+        let (va, vg, reading) = (section.points.va[i], section.points.vg[i], section.points.ia[i]);
+        let at = Applied { va, vg, reading, time: f64::INFINITY };
+        1.0 - params.predict(&at, &mut unused) / free.predict(&at, &mut unused)
     })
 }
 

@@ -36,7 +36,7 @@ pub use section_mismatch::SectionMismatch;
 use crate::evidence::Evidence;
 use crate::report::{Blind, Finding, Limit, Value};
 
-/// What every fault's file declares about itself; made by [`fault!`].
+/// What every fault's file declares about itself; made by the macro `fault!`.
 pub trait Described {
     /// Name in the report contract, such as `gas`.
     fn name(&self) -> &'static str;

@@ -6,7 +6,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::model::{PARS, Par, Params};
+use super::model::{Applied, PARS, Par, Params};
 use crate::numerics::Estimate;
 
 /// The points of one section, ready to be fitted.
@@ -22,12 +22,19 @@ pub struct Observed {
     pub ia: Vec<f64>,
     /// Standard deviation of the current, A.
     pub sigma: Vec<f64>,
+    /// Points taken before each one.
+    pub time: Vec<f64>,
 }
 
 impl Observed {
     /// Number of points.
     pub fn len(&self) -> usize {
         self.ia.len()
+    }
+
+    /// What was applied at a point.
+    pub fn at(&self, i: usize) -> Applied {
+        Applied { va: self.va[i], vg: self.vg[i], reading: self.ia[i], time: self.time[i] }
     }
 
     /// Whether there is no point.
@@ -289,7 +296,7 @@ impl<'a> Problem<'a> {
             let mut pull = [0.0; PARS];
             for i in 0..d.len() {
                 let w = self.weights[section][i];
-                let r = (params.predict(d.va[i], d.vg[i], d.ia[i], &mut by) - d.ia[i]) * w;
+                let r = (params.predict(&d.at(i), &mut by) - d.ia[i]) * w;
                 chi2 += r * r;
                 for (v, &(par, _)) in row.iter_mut().zip(used) {
                     *v = by[par] * w;
@@ -325,9 +332,7 @@ impl<'a> Problem<'a> {
     fn raw(&self, section: usize) -> Vec<f64> {
         let d = &self.data[section];
         let mut unused = [0.0; PARS];
-        (0..d.len())
-            .map(|i| (self.params[section].predict(d.va[i], d.vg[i], d.ia[i], &mut unused) - d.ia[i]) / d.sigma[i])
-            .collect()
+        (0..d.len()).map(|i| (self.params[section].predict(&d.at(i), &mut unused) - d.ia[i]) / d.sigma[i]).collect()
     }
 
     fn reweight(&mut self) {

@@ -44,10 +44,27 @@ pub enum Par {
     Gak,
     /// Plate–grid conductance, S.
     Gga,
+    /// Share of the current missing when the sweep began: a tube not yet warm.
+    Deficit,
+    /// ln of the time constant with which it is made up, in points.
+    LnTau,
 }
 
 /// Number of parameters.
-pub const PARS: usize = 16;
+pub const PARS: usize = 18;
+
+/// What was applied at a point, and what the model needs of the reading itself.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Applied {
+    /// Plate voltage, V.
+    pub va: f64,
+    /// Grid voltage at the pin, V.
+    pub vg: f64,
+    /// Plate current that was read, A: used in feedback terms.
+    pub reading: f64,
+    /// Points taken before this one.
+    pub time: f64,
+}
 
 /// Values of all parameters of one section.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -92,15 +109,17 @@ impl Params {
             phi: self.get(Par::Phi),
             x: self.get(Par::X),
             w0: self.get(Par::W0),
-            w1: self.get(Par::Spread) / mu,
+            // One grid, one width of the bend: the coarse part shares it.
+            w1: self.get(Par::Spread) * (-self.get(Par::LnMu)).exp(),
             kvb: self.get(Par::Kvb),
         }
     }
 
     /// The current that the plate meter should read, A, and its derivative by
-    /// every parameter. `reading` is the measured current, used in feedback terms.
-    pub fn predict(&self, va: f64, vg: f64, reading: f64, gradient: &mut [f64; PARS]) -> f64 {
+    /// every parameter.
+    pub fn predict(&self, at: &Applied, gradient: &mut [f64; PARS]) -> f64 {
         *gradient = [0.0; PARS];
+        let Applied { va, vg, reading, time } = *at;
         let kappa = self.get(Par::LnKappa).exp();
         let ri = self.get(Par::Ri);
         let inner_va = va - ri * reading;
@@ -115,7 +134,7 @@ impl Params {
         if share != 0.0 {
             let coarse = self.part(self.get(Par::LnMu) + self.get(Par::LnRatio), inner_va, inner_vg);
             coarse.add_to(share, gradient);
-            gradient[Par::LnRatio as usize] = share * coarse.by[Par::LnMu as usize];
+            gradient[Par::LnRatio as usize] = share * coarse.by_own_mu;
             gradient[Par::Share as usize] = coarse.i - fine.i;
             i += share * coarse.i;
             by_vg += share * coarse.by_vg;
@@ -126,6 +145,7 @@ impl Params {
 
         let reciprocal = self.get(Par::Ceiling);
         let i = self.limit(i, reciprocal, gradient);
+        let i = self.warm(i, time, gradient);
 
         gradient[Par::I0 as usize] = 1.0;
         gradient[Par::Gak as usize] = va;
@@ -155,6 +175,23 @@ impl Params {
         out
     }
 
+    /// Takes off what a cathode that is still warming lacks: 1 − D·exp(−t/τ).
+    fn warm(&self, i: f64, time: f64, gradient: &mut [f64; PARS]) -> f64 {
+        let deficit = self.get(Par::Deficit);
+        if deficit == 0.0 {
+            return i;
+        }
+        let tau = self.get(Par::LnTau).exp();
+        let left = (-time / tau).exp();
+        let factor = 1.0 - deficit * left;
+        for g in gradient.iter_mut() {
+            *g *= factor;
+        }
+        gradient[Par::Deficit as usize] = -i * left;
+        gradient[Par::LnTau as usize] = -i * deficit * left * time / tau;
+        i * factor
+    }
+
     fn part(&self, ln_mu: f64, va: f64, vg: f64) -> Part {
         let law = self.law_with(ln_mu);
         // A plate driven below the cathode by the feedback term draws nothing more.
@@ -170,11 +207,17 @@ impl Params {
         by[Par::Phi as usize] = du;
         by[Par::X as usize] = if k.i > 0.0 { k.i * k.ln_e } else { 0.0 };
         by[Par::W0 as usize] = dw * free;
-        by[Par::Spread as usize] = dw * free * va / law.mu;
+        by[Par::Spread as usize] = dw * free * va * (-self.get(Par::LnMu)).exp();
         by[Par::LnMu as usize] = -du * va / law.mu - dw * free * va * law.w1;
         by[Par::Kvb as usize] = -0.5 * du * vg * va / root.powi(3);
         let hold_slope = law.kvb / root.powi(3);
-        Part { i: k.i, by_vg: du * k.hold, by_va: du * (1.0 / law.mu + vg * hold_slope) + dw * free * law.w1, by }
+        Part {
+            i: k.i,
+            by_own_mu: -du * va / law.mu,
+            by_vg: du * k.hold,
+            by_va: du * (1.0 / law.mu + vg * hold_slope) + dw * free * law.w1,
+            by,
+        }
     }
 }
 
@@ -183,6 +226,8 @@ struct Part {
     i: f64,
     by_vg: f64,
     by_va: f64,
+    /// By ln of this part's own mu, the width of the bend held.
+    by_own_mu: f64,
     by: [f64; PARS],
 }
 
@@ -205,30 +250,31 @@ mod tests {
             ln_mu in 1.2..4.6f64, x in 1.2..1.6f64, phi in -0.2..0.6f64, spread in 0.05..0.3f64, w0 in 0.02..0.3f64,
             kvb in 5.0..900.0f64, ceiling in 30.0..300.0f64, ln_n in 0.8..2.0f64, ri in 0.0..300.0f64,
             ln_kappa in -0.4..0.0f64, share in 0.01..0.4f64, ln_ratio in -1.0..-0.3f64,
-            va in 60.0..300.0f64, depth in 0.0..1.2f64,
+            va in 60.0..300.0f64, depth in 0.0..1.2f64, deficit in 0.05..0.5f64, time in 0.0..100.0f64,
         ) {
             let mut p = Params([0.0; PARS]);
             for (par, v) in [
                 (Par::LnP, -6.0), (Par::LnMu, ln_mu), (Par::Phi, phi), (Par::X, x), (Par::W0, w0),
                 (Par::Spread, spread), (Par::Kvb, kvb), (Par::Ceiling, ceiling), (Par::LnSharp, ln_n), (Par::Ri, ri),
                 (Par::LnKappa, ln_kappa), (Par::Share, share), (Par::LnRatio, ln_ratio), (Par::I0, 1e-6),
-                (Par::Gak, 1e-7), (Par::Gga, 2e-7),
+                (Par::Gak, 1e-7), (Par::Gga, 2e-7), (Par::Deficit, deficit), (Par::LnTau, 3.5),
             ] {
                 p.set(par, v);
             }
             let vg = -depth * va / ln_mu.exp();
             let reading = 3e-3;
             let mut g = [0.0; PARS];
-            let i = p.predict(va, vg, reading, &mut g);
-            for j in 0..PARS {
+            let at = Applied { va, vg, reading, time };
+            let i = p.predict(&at, &mut g);
+            for (j, g) in g.iter().enumerate() {
                 let h = 1e-6 * p.0[j].abs().max(1e-3);
                 let (mut up, mut down, mut unused) = (p, p, [0.0; PARS]);
                 up.0[j] += h;
                 down.0[j] -= h;
-                let slope = (up.predict(va, vg, reading, &mut unused) - down.predict(va, vg, reading, &mut unused)) / (2.0 * h);
+                let slope = (up.predict(&at, &mut unused) - down.predict(&at, &mut unused)) / (2.0 * h);
                 prop_assert!(
-                    (slope - g[j]).abs() <= 2e-4 * slope.abs() + 1e-6 * i.abs() + 1e-12,
-                    "parameter {j}: {slope} against {}", g[j]
+                    (slope - g).abs() <= 2e-4 * slope.abs() + 1e-6 * i.abs() + 1e-12,
+                    "parameter {j}: {slope} against {g}"
                 );
             }
         }

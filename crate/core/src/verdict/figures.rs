@@ -2,7 +2,7 @@
 
 use crate::evidence::{Evidence, State};
 use crate::handbook::Type;
-use crate::law::{PARS, Params};
+use crate::law::{Applied, PARS, Params};
 use crate::numerics::Z95;
 use crate::report::{At, Figure, Figures};
 
@@ -79,10 +79,11 @@ struct Working {
 fn current(params: &Params, va: f64, vg: f64) -> f64 {
     let mut unused = [0.0; PARS];
     let mut low = 0.0;
-    let mut high = params.predict(va, vg, 0.0, &mut unused).max(0.0);
+    let settled = Applied { va, vg, reading: 0.0, time: f64::INFINITY };
+    let mut high = params.predict(&settled, &mut unused).max(0.0);
     for _ in 0..50 {
         let middle = 0.5 * (low + high);
-        if params.predict(va, vg, middle, &mut unused) > middle {
+        if params.predict(&Applied { reading: middle, ..settled }, &mut unused) > middle {
             low = middle;
         } else {
             high = middle;
