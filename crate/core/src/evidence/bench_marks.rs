@@ -21,6 +21,8 @@ pub struct Unrest {
     pub from: f64,
     /// Scatter there over the scatter below, relative to the current.
     pub excess: f64,
+    /// ln of the smallest excess that chance leaves likely.
+    pub at_least: f64,
     /// Points in it.
     pub points: Vec<usize>,
 }
@@ -63,7 +65,13 @@ fn range(values: impl Iterator<Item = f64>) -> (f64, f64) {
 /// Readings below this share of the top scatter by the meter's own noise.
 const LIVELY: f64 = 0.05;
 /// Fewest scatters on either side of the edge.
-const FEWEST: (usize, usize) = (8, 12);
+const FEWEST: (usize, usize) = (10, 16);
+/// Standard deviation of ln of a median of n scatters, times √n: 1.1 for
+/// independent ones (normal distribution), more because third differences of
+/// neighbours share readings (computed by drawing).
+const MEDIAN_SPREAD: f64 = 1.9;
+/// The edge is looked for: the best of many ratios is large by chance.
+const SEARCHED: f64 = 2.5;
 
 /// The edge in transconductance that divides restless readings from quiet ones
 /// best; `None` where there are too few of either.
@@ -95,8 +103,14 @@ pub(super) fn unrest(points: &Points, curves: &[Curve], law: &SpaceCharge, left_
         .step_by(4)
         .filter_map(|edge| {
             let (below, above) = (scatter(&seen[..edge]), scatter(&seen[edge..]));
-            (below > 0.0).then(|| (above / below, edge))
+            let chance = SEARCHED * MEDIAN_SPREAD * (1.0 / edge as f64 + 1.0 / (seen.len() - edge) as f64).sqrt();
+            (below > 0.0).then(|| ((above / below).ln() - chance, above / below, edge))
         })
         .max_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(excess, edge)| Unrest { from: seen[edge].0, excess, points: seen[edge..].iter().map(|s| s.2).collect() })
+        .map(|(at_least, excess, edge)| Unrest {
+            from: seen[edge].0,
+            excess,
+            at_least,
+            points: seen[edge..].iter().map(|s| s.2).collect(),
+        })
 }

@@ -155,6 +155,7 @@ mod tests {
                 current_meter: Some(MeterPlace::CathodeLead),
                 heater_voltage: Some(6.3),
                 current_limit: Some(0.02),
+                heater_cathode: vec![crate::sweep::HeaterCathode { volts: 100.0, amperes: 3e-6 }],
                 current_resolution: Some(5e-7),
             },
             sections: vec![

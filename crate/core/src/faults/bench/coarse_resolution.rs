@@ -1,6 +1,6 @@
 //! Coarse resolution.
 
-use crate::evidence::{Evidence, SectionEvidence};
+use crate::evidence::{Evidence, SectionEvidence, State};
 use crate::faults::shared::{WORKING_OF_TOP, bound, say};
 use crate::faults::{Described, Fault, fault};
 use crate::report::{Blind, Finding, Value};
@@ -37,7 +37,7 @@ const CERTAIN: f64 = 0.95;
 
 impl Fault for CoarseResolution {
     fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
-        let coarsest = evidence.sections.iter().filter(|s| !s.points.is_empty()).map(share).fold(0.0, f64::max);
+        let coarsest = evidence.sections.iter().filter(|s| s.state != State::Dead).map(share).fold(0.0, f64::max);
         if coarsest < COARSE {
             return Vec::new();
         }

@@ -32,17 +32,17 @@ fault! {
     bench Oscillation = "oscillation", "Oscillation on the bench";
 }
 
-/// ln odds before looking, and what each factor e of excess scatter adds (common
-/// practice, no source).
+/// ln odds before looking, and what each factor e of excess scatter that chance
+/// does not explain adds (common practice, no source).
 const BEFORE: f64 = -4.0;
-const PER_E_FOLD: f64 = 3.0;
+const PER_E_FOLD: f64 = 4.0;
 
 impl Fault for Oscillation {
     fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
         let mut out = Vec::new();
         for (s, section) in evidence.sections.iter().enumerate() {
             let Some(unrest) = &section.unrest else { continue };
-            let log_odds = BEFORE + PER_E_FOLD * unrest.excess.ln();
+            let log_odds = BEFORE + PER_E_FOLD * unrest.at_least;
             out.push(Finding {
                 fault: self.name().into(),
                 section: Some(section.name.into()),
