@@ -38,8 +38,8 @@ impl Noise {
         let step = step(reading);
         let mut low = Vec::new();
         let mut high = Vec::new();
-        for curve in curves {
-            let index: Vec<usize> = curve.index.iter().copied().filter(|&i| reading[i].is_finite()).collect();
+        for (curve, index) in curves.iter().flat_map(|c| passes(c, points).into_iter().map(move |p| (c, p))) {
+            let index: Vec<usize> = index.into_iter().filter(|&i| reading[i].is_finite()).collect();
             let run = points.running(curve.running);
             let x: Vec<f64> = index.iter().map(|&i| run[i]).collect();
             let y: Vec<f64> = index.iter().map(|&i| reading[i]).collect();
@@ -67,6 +67,23 @@ impl Noise {
     pub fn sd(&self, current: f64) -> f64 {
         self.floor.hypot(self.relative * current)
     }
+}
+
+/// A curve taken apart into passes that visit each voltage once: repeats and
+/// sweeps up and down lie on one curve.
+fn passes(curve: &Curve, points: &Points) -> Vec<Vec<usize>> {
+    let run = points.running(curve.running);
+    let mut out: Vec<Vec<usize>> = Vec::new();
+    let mut visit = 0;
+    for (k, &i) in curve.index.iter().enumerate() {
+        let again = k > 0 && (run[i] - run[curve.index[k - 1]]).abs() < 1e-9;
+        visit = if again { visit + 1 } else { 0 };
+        match out.get_mut(visit) {
+            Some(pass) => pass.push(i),
+            None => out.push(vec![i]),
+        }
+    }
+    out
 }
 
 /// The meter's step: the smallest distance of two readings, if nearly all
