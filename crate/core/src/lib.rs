@@ -6,6 +6,7 @@
 //! The core knows no file system, no clock, no network and no page.
 
 pub mod faults;
+pub mod figure;
 pub mod intake;
 pub mod report;
 pub mod sweep;

@@ -2,7 +2,7 @@
 
 mod explanation;
 
-pub use explanation::Explanation;
+pub use explanation::{Explanation, Part};
 
 /// The explanation of every fault, in the order in which they are looked for.
 pub fn explanations() -> Vec<Explanation> {

@@ -3,8 +3,10 @@
 //! The shapes here are the contract `sweepbook/report/1`; values are in SI base
 //! units, leakages are resistances in ohm, confidences are probabilities.
 
+mod likelihood;
 mod words;
 
+pub use likelihood::{likelihood, percent};
 pub use words::engineering;
 
 use serde::{Deserialize, Serialize};
