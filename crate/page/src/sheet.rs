@@ -7,6 +7,7 @@ use sweepbook_core::intake::{self, Unread};
 use sweepbook_core::report::{self, Blind, Finding, Mark, TubeReport, Verdict, likelihood, percent};
 use sweepbook_core::sweep::Tube;
 
+use crate::json;
 use crate::wire::Wire;
 use crate::words;
 
@@ -24,10 +25,10 @@ pub struct Answer {
 pub struct Read {
     /// For the document.
     pub sheet: Sheet,
-    /// For the figure.
-    pub tube: Wire,
-    /// As in the contract, for keeping.
-    pub report: TubeReport,
+    /// For the figure: JSON that the document hands on without looking.
+    pub tube: String,
+    /// As in the contract, for keeping: JSON likewise.
+    pub report: String,
 }
 
 impl Answer {
@@ -38,7 +39,11 @@ impl Answer {
             Ok(tubes) => {
                 let read = |tube: Tube| {
                     let report = sweepbook_core::triage(&tube);
-                    Read { sheet: Sheet::new(&tube, &report, &known), tube: Wire::from(&tube), report }
+                    Read {
+                        sheet: Sheet::new(&tube, &report, &known),
+                        tube: json(&Wire::from(&tube)),
+                        report: json(&report),
+                    }
                 };
                 Self { tubes: tubes.into_iter().map(read).collect(), unread: Vec::new() }
             }
@@ -219,7 +224,7 @@ fn finding(tube: &Tube, f: &Finding, known: &[Explanation]) -> FindingSheet {
     let alternative = |a: &report::Alternative| AlternativeSheet {
         title: title(&a.fault, known),
         sure: likelihood(a.confidence),
-        percent: percent(a.confidence),
+        percent: words::tied(&percent(a.confidence)),
     };
     FindingSheet {
         title: title(&f.fault, known),
@@ -227,7 +232,7 @@ fn finding(tube: &Tube, f: &Finding, known: &[Explanation]) -> FindingSheet {
         section: f.section.clone(),
         section_index: f.section.as_ref().and_then(|name| tube.sections.iter().position(|s| s.name == *name)),
         sure: likelihood(f.confidence),
-        percent: percent(f.confidence),
+        percent: words::tied(&percent(f.confidence)),
         likely: f.confidence > 0.5,
         value: f.value.as_ref().map(|v| ValueSheet {
             quantity: v.quantity.clone(),
@@ -349,10 +354,16 @@ mod tests {
     fn a_finding_becomes_words_and_numbers() {
         let sheet = Sheet::new(&tube(), &leaky(), &[]);
         let f = &sheet.findings[0];
-        assert_eq!((f.title.as_str(), f.sure, f.percent.as_str()), ("Plate cathode leakage", "very likely", "97 %"));
+        assert_eq!(
+            (f.title.as_str(), f.sure, f.percent.as_str()),
+            ("Plate cathode leakage", "very likely", "97\u{a0}%")
+        );
         assert_eq!(f.section_index, Some(1));
         let value = f.value.as_ref().unwrap();
-        assert_eq!((value.value.as_str(), value.interval.as_deref()), ("661 kΩ", Some("640 kΩ to 684 kΩ")));
+        assert_eq!(
+            (value.value.as_str(), value.interval.as_deref()),
+            ("661\u{a0}kΩ", Some("640\u{a0}kΩ to 684\u{a0}kΩ"))
+        );
         assert_eq!(sheet.brief.as_deref(), Some("Plate cathode leakage, section 2"));
         assert_eq!(f.axis, CurrentAxis::Decades);
         assert_eq!(f.alternatives[0].title, "Zero offset");
@@ -361,12 +372,15 @@ mod tests {
     #[test]
     fn figures_have_a_column_for_every_section() {
         let figures = Sheet::new(&tube(), &leaky(), &[]).figures.unwrap();
-        assert_eq!(figures.sections[0].at.as_deref(), Some("Va 250 V, Vg −8 V"));
+        assert_eq!(figures.sections[0].at.as_deref(), Some("Va\u{a0}250\u{a0}V, Vg\u{a0}−8\u{a0}V"));
         assert_eq!(figures.sections[1].at, None);
         let gm = &figures.rows[0];
-        assert_eq!(gm.cells[0].as_ref().unwrap().value, "2.60 mS");
+        assert_eq!(gm.cells[0].as_ref().unwrap().value, "2.60\u{a0}mS");
         assert_eq!(gm.cells[1], None);
-        assert_eq!(figures.rows[2].cells[0].as_ref().unwrap().at.as_deref(), Some("Va 200 V, Vg −8 V"));
+        assert_eq!(
+            figures.rows[2].cells[0].as_ref().unwrap().at.as_deref(),
+            Some("Va\u{a0}200\u{a0}V, Vg\u{a0}−8\u{a0}V")
+        );
     }
 
     #[test]

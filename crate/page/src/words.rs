@@ -29,12 +29,17 @@ pub fn verdict(of: Verdict) -> VerdictWords {
     VerdictWords { name: of, word, meaning }
 }
 
-/// A number with its unit, with a printed minus.
+/// A number with its unit, with a printed minus, never broken at the line's end.
 pub fn number(value: f64, unit: &str) -> String {
-    match unit {
+    tied(&match unit {
         "V" => volts(value),
         _ => minus(&engineering(value, unit)),
-    }
+    })
+}
+
+/// The text with no place to break it.
+pub fn tied(text: &str) -> String {
+    text.replace(' ', "\u{a0}")
 }
 
 /// The interval of a value, in words; `None` where it has none.
@@ -55,7 +60,7 @@ pub fn figure_interval(figure: &Figure) -> String {
 
 /// An operating point.
 pub fn at(at: &At) -> String {
-    format!("Va {}, Vg {}", volts(at.va), volts(at.vg))
+    format!("{}, {}", tied(&format!("Va {}", volts(at.va))), tied(&format!("Vg {}", volts(at.vg))))
 }
 
 /// A fault's name in plain words where nothing explains it.
@@ -75,9 +80,9 @@ mod tests {
 
     #[test]
     fn open_intervals_say_which_end_is_known() {
-        assert_eq!(interval(&value(Some(640e3), Some(684e3))).as_deref(), Some("640 kΩ to 684 kΩ"));
-        assert_eq!(interval(&value(Some(640e3), None)).as_deref(), Some("at least 640 kΩ"));
-        assert_eq!(interval(&value(None, Some(684e3))).as_deref(), Some("at most 684 kΩ"));
+        assert_eq!(interval(&value(Some(640e3), Some(684e3))).as_deref(), Some("640\u{a0}kΩ to 684\u{a0}kΩ"));
+        assert_eq!(interval(&value(Some(640e3), None)).as_deref(), Some("at least 640\u{a0}kΩ"));
+        assert_eq!(interval(&value(None, Some(684e3))).as_deref(), Some("at most 684\u{a0}kΩ"));
         assert_eq!(interval(&value(None, Some(f64::INFINITY))), None);
     }
 

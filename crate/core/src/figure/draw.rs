@@ -59,6 +59,11 @@ const SPARSE_ROOM: f64 = 36.0;
 const RING_ROOM: f64 = 16.0;
 /// Width of the band under marked points, CSS pixels.
 const BAND: f64 = 11.0;
+/// Length of a line in the legend, its distance to the name, and the width of a
+/// letter there, CSS pixels.
+const LEGEND_LINE: f64 = 26.0;
+const LEGEND_GAP: f64 = 6.0;
+const LEGEND_LETTER: f64 = 7.0;
 /// A first panel that starts lower has its legend above its title, CSS pixels.
 const NARROW_TOP: f64 = 30.0;
 
@@ -182,19 +187,22 @@ impl<DB: DrawingBackend> Pen<'_, DB> {
     fn legend(&self, figure: &Figure) -> Outcome<DB> {
         let (Some(panel), true) = (figure.panels.first(), figure.sections.len() > 1) else { return Ok(()) };
         let f = panel.scale.frame;
-        let narrow = f.top > NARROW_TOP;
-        let mut x = if narrow { f.left } else { f.left + 130.0 };
-        let y = if narrow { f.top - 29.0 } else { f.top - 14.0 };
+        // Above the title where that leaves too little room beside it.
+        let (mut x, end, y) = if f.top > NARROW_TOP {
+            (6.0, figure.size.0, f.top - 29.0)
+        } else {
+            (f.left + 130.0, f.right, f.top - 14.0)
+        };
+        let room = (end - x) / figure.sections.len() as f64;
+        let letters = ((room - LEGEND_LINE - 2.0 * LEGEND_GAP) / LEGEND_LETTER).max(1.0) as usize;
         for (section, name) in figure.sections.iter().enumerate() {
-            let name = format!("section {}", short(name, 12));
-            let wide = 34.0 + 7.0 * name.chars().count() as f64;
-            if x + wide > f.right {
-                break;
-            }
-            self.stroke(&[(x, y), (x + 26.0, y)], Style::of(section))?;
-            self.shape((x + 13.0, y), section)?;
-            self.text(&name, (x + 32.0, y), HPos::Left, VPos::Center)?;
-            x += wide + 12.0;
+            let full = format!("section {name}");
+            let name = if full.chars().count() <= letters { full } else { short(name, letters) };
+            let right = x + LEGEND_LINE;
+            self.stroke(&[(x, y), (right, y)], Style::of(section))?;
+            self.shape((0.5 * (x + right), y), section)?;
+            self.text(&name, (right + LEGEND_GAP, y), HPos::Left, VPos::Center)?;
+            x += room.min(LEGEND_LINE + 3.0 * LEGEND_GAP + LEGEND_LETTER * name.chars().count() as f64);
         }
         Ok(())
     }

@@ -38,6 +38,12 @@ pub fn column_width(traces: &[Trace], sections: &[String]) -> f64 {
     GAP + SHAPE_ROOM + width(longest) + 4.0
 }
 
+/// Width that names already placed need at the right edge, CSS pixels.
+pub fn needed_width(labels: &[Label]) -> f64 {
+    let wide = |l: &Label| width(l.text.chars().count()) + l.section.map_or(0.0, |_| SHAPE_ROOM);
+    GAP + labels.iter().map(wide).fold(width("Va =".len()), f64::max) + 4.0
+}
+
 fn width(letters: usize) -> f64 {
     letters as f64 * LETTERS * LETTER_WIDTH
 }
@@ -72,7 +78,7 @@ pub fn place(scale: &Scale, traces: &[Trace], sections: &[String]) -> Vec<Label>
             }
         }
     }
-    wanted.sort_by(|a, b| a.end.1.total_cmp(&b.end.1).then(a.end.0.total_cmp(&b.end.0)));
+    wanted.sort_unstable_by(|a, b| a.end.1.total_cmp(&b.end.1).then(a.end.0.total_cmp(&b.end.0)));
     let mut placed: Vec<(Frame, Label)> = Vec::new();
     for mut label in wanted {
         let wide = width(label.text.chars().count()) + label.section.map_or(0.0, |_| SHAPE_ROOM);

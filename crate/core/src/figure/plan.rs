@@ -47,6 +47,8 @@ const DECADES: i32 = 4;
 /// Smallest knee of that axis, A: below the grid current of any receiving tube
 /// (reference 6: 0.4 nA is the least of a run-in one).
 const LEAST_KNEE: f64 = 1e-10;
+/// Largest share of the width that the names at the right edge may take (by construction).
+const NAMES_SHARE: f64 = 0.25;
 /// Smallest drawing that still has room for a panel, CSS pixels (by construction).
 const LEAST_SIZE: f64 = 160.0;
 /// Size of the letters, CSS pixels.
@@ -120,12 +122,20 @@ impl Figure {
             Running::Grid => (grid, "Va"),
             Running::Plate => ("Plate voltage Va, V", "Vg"),
         };
-        let right = size.0 - labels::column_width(&traces, &sections).min(0.25 * size.0);
-        let frames = frames(size, right, with_grid);
-        let shows = [Shows::PlateCurrent, Shows::GridCurrent];
-        let panels: Vec<Panel> =
-            shows.into_iter().zip(frames).map(|(shows, frame)| panel(shows, frame, &traces, options.current)).collect();
-        let labels = panels.first().map_or_else(Vec::new, |p| labels::place(&p.scale, &traces, &sections));
+        let lay = |names: f64| {
+            let frames = frames(size, size.0 - names.min(NAMES_SHARE * size.0), with_grid);
+            let shows = [Shows::PlateCurrent, Shows::GridCurrent];
+            let panels: Vec<Panel> = shows
+                .into_iter()
+                .zip(frames)
+                .map(|(shows, frame)| panel(shows, frame, &traces, options.current))
+                .collect();
+            let labels = panels.first().map_or_else(Vec::new, |p| labels::place(&p.scale, &traces, &sections));
+            (panels, labels)
+        };
+        // Names that are shared or left out need less room than was kept for them.
+        let (_, widest) = lay(labels::column_width(&traces, &sections));
+        let (panels, labels) = lay(labels::needed_width(&widest));
         Self { size, running, traces, sections, panels, x_title: x_title.into(), held_symbol, labels }
     }
 
@@ -239,7 +249,7 @@ fn panel(shows: Shows, frame: Frame, traces: &[Trace], current: CurrentAxis) -> 
 /// below the finest step that the meter shows.
 fn knee(largest: f64, values: &[f64]) -> f64 {
     let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
+    sorted.sort_unstable_by(f64::total_cmp);
     let finest = sorted.windows(2).map(|w| w[1] - w[0]).filter(|d| *d > LEAST_KNEE).fold(f64::INFINITY, f64::min);
     let wanted = (largest * 10f64.powi(-DECADES)).max(LEAST_KNEE);
     let wanted = if finest < largest { wanted.max(finest) } else { wanted };

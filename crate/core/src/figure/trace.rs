@@ -56,7 +56,7 @@ pub fn traces(tube: &Tube) -> (Running, Vec<Trace>) {
 }
 
 fn sort(traces: &mut [Trace]) {
-    traces.sort_by(|a, b| a.held.total_cmp(&b.held));
+    traces.sort_unstable_by(|a, b| a.held.total_cmp(&b.held));
     let spread = match (traces.first(), traces.last()) {
         (Some(first), Some(last)) => last.held - first.held,
         _ => return,
@@ -67,7 +67,7 @@ fn sort(traces: &mut [Trace]) {
         let first = traces[start].held;
         let run = traces[start..].partition_point(|t| t.held - first <= SAME_SHARE * spread);
         let end = start + run.max(1);
-        traces[start..end].sort_by(|a, b| a.section.cmp(&b.section).then(a.held.total_cmp(&b.held)));
+        traces[start..end].sort_unstable_by(|a, b| a.section.cmp(&b.section).then(a.held.total_cmp(&b.held)));
         start = end;
     }
 }
