@@ -45,7 +45,7 @@ pub fn ensure_built(say: &mut dyn FnMut(&str)) -> Result<PathBuf, PageError> {
     let fresh = files::Scratch::beside(&dist)?;
     compile::program(&root, &fresh.path().join(assemble::PROGRAM), say)?;
     assemble::page(&root, fresh.path())?;
-    files::write(&fresh.path().join(STAMP), &format!("{sources}\n"))?;
+    files::write(&fresh.path().join(STAMP), format!("{sources}\n"))?;
     fresh.become_folder(&dist)?;
     say("The page is built.");
     Ok(dist)

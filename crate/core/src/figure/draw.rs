@@ -49,6 +49,8 @@ pub struct Scene<'a> {
 
 /// Radius of a point's shape, CSS pixels.
 const POINT: f64 = 2.6;
+/// Half the width of an open shape, so that a filled one can be seen inside it, CSS pixels.
+const OPEN_POINT: f64 = 3.3;
 /// Radius of the ring round a marked point, CSS pixels.
 const RING: f64 = 5.5;
 /// Points nearer to each other than this get no shape of their own, CSS pixels.
@@ -191,7 +193,7 @@ impl<DB: DrawingBackend> Pen<'_, DB> {
         let (mut x, end, y) = if f.top > NARROW_TOP {
             (6.0, figure.size.0, f.top - 29.0)
         } else {
-            (f.left + 130.0, f.right, f.top - 14.0)
+            (f.left + 150.0, f.right, f.top - 14.0)
         };
         let room = (end - x) / figure.sections.len() as f64;
         let letters = ((room - LEGEND_LINE - 2.0 * LEGEND_GAP) / LEGEND_LETTER).max(1.0) as usize;
@@ -292,7 +294,7 @@ impl<DB: DrawingBackend> Pen<'_, DB> {
         let style = Style::of(section);
         let colour = self.palette.series[style.colour];
         let (x, y) = place;
-        let r = POINT;
+        let r = if matches!(style.shape, Shape::Square | Shape::Diamond) { OPEN_POINT } else { POINT };
         let (corners, open): (Vec<Place>, bool) = match style.shape {
             Shape::Disc => {
                 let radius = (r * self.density).round().max(2.0) as u32;
@@ -300,13 +302,15 @@ impl<DB: DrawingBackend> Pen<'_, DB> {
             }
             Shape::Square => (vec![(x - r, y - r), (x + r, y - r), (x + r, y + r), (x - r, y + r)], true),
             Shape::Triangle => (vec![(x, y - 1.3 * r), (x + 1.2 * r, y + r), (x - 1.2 * r, y + r)], false),
-            Shape::Diamond => (vec![(x, y - 1.4 * r), (x + 1.4 * r, y), (x, y + 1.4 * r), (x - 1.4 * r, y)], true),
+            Shape::Diamond => (vec![(x, y - 1.2 * r), (x + 1.2 * r, y), (x, y + 1.2 * r), (x - 1.2 * r, y)], true),
         };
         let device: Vec<(i32, i32)> = corners.iter().map(|p| self.device(*p)).collect();
-        let inside = if open { self.palette.ground } else { colour };
-        self.area.draw(&Polygon::new(device, inside.filled()))?;
+        // An open shape stays open: what lies under it shows through.
+        if !open {
+            self.area.draw(&Polygon::new(device, colour.filled()))?;
+        }
         let closed: Vec<Place> = corners.iter().chain(corners.first()).copied().collect();
-        self.line(&closed, colour, 1.4)
+        self.line(&closed, colour, 1.2)
     }
 
     fn ring(&self, place: Place, radius: f64, colour: RGBColor) -> Outcome<DB> {

@@ -14,7 +14,7 @@ use crate::sweep::{Running, Tube};
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum CurrentAxis {
-    /// All of it, evenly.
+    /// All of the plate current, evenly; of the grid current, by decades.
     #[default]
     Full,
     /// The lowest [`FOOT_SHARE`] of it, evenly: where leaks are.
@@ -216,14 +216,18 @@ fn panel(shows: Shows, frame: Frame, traces: &[Trace], current: CurrentAxis) -> 
     let x = Axis::new(Spread::Linear, (x_low - margin, x_high + margin), (frame.left, frame.right));
     let largest = high.max(-low);
     let (spread, range) = match (current, shows) {
-        (CurrentAxis::Full, _) => (Spread::Linear, (low.min(0.0), high.max(0.0))),
+        (CurrentAxis::Full, Shows::PlateCurrent) => (Spread::Linear, (low.min(0.0), high.max(0.0))),
         (CurrentAxis::Foot, Shows::PlateCurrent) => (Spread::Linear, (low.min(0.0), FOOT_SHARE * high.max(0.0))),
         (CurrentAxis::Foot, Shows::GridCurrent) => {
             // The foot of the grid current is what flows out of the grid.
             let out = if low < 0.0 { -low } else { FOOT_SHARE * high };
             (Spread::Linear, (-out, out.min(high.max(0.2 * out))))
         }
-        (CurrentAxis::Decades, _) => (Spread::Decades { knee: knee(largest, &y) }, (low.min(0.0), high.max(0.0))),
+        // Electrons near zero volts outweigh everything else that a grid draws by
+        // a thousand times (reference 6): evenly, the rest would be a flat line.
+        (CurrentAxis::Full, Shows::GridCurrent) | (CurrentAxis::Decades, _) => {
+            (Spread::Decades { knee: knee(largest, &y) }, (low.min(0.0), high.max(0.0)))
+        }
     };
     let plain = Axis::new(spread, range, (frame.bottom, frame.top));
     // A little air above and below, in pixels so that it is the same on every spread.
@@ -238,9 +242,9 @@ fn panel(shows: Shows, frame: Frame, traces: &[Trace], current: CurrentAxis) -> 
         Shows::PlateCurrent => "Plate current Ia",
         Shows::GridCurrent => "Grid current Ig",
     };
-    let (title, y_ticks) = match current {
-        CurrentAxis::Decades => (symbol.to_owned(), ticks::decades(&y)),
-        _ => (format!("{symbol}, {name}"), ticks::linear(&y, unit, length, 46.0)),
+    let (title, y_ticks) = match spread {
+        Spread::Decades { .. } => (format!("{symbol}, by decades"), ticks::decades(&y)),
+        Spread::Linear => (format!("{symbol}, {name}"), ticks::linear(&y, unit, length, 46.0)),
     };
     Panel { shows, scale: Scale { x, y, frame }, title, x: x_ticks, y: y_ticks }
 }
