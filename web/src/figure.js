@@ -120,7 +120,7 @@ export class FigureView {
     const width = Math.floor(plot.clientWidth);
     if (width === 0 || (!force && width === this.#size.width)) return;
     const grid = this.#entry.sheet.grid_current && $('with-grid').checked;
-    const base = Math.max(230, Math.min(0.6 * width, 0.5 * innerHeight, 420));
+    const base = Math.max(260, Math.min(0.6 * width, 0.5 * innerHeight, 420));
     const height = Math.round(grid ? 1.3 * base : base);
     this.#size = { width, height };
     plot.style.setProperty('height', `${height}px`);

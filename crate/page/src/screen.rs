@@ -149,7 +149,7 @@ mod tests {
         let tube = sweepbook_core::intake::read("x.csv", table.as_bytes()).unwrap().remove(0);
         let look = r#"{"theme":"dark","density":2,"font":"serif","marks":[{"section":0,"points":[1]}]}"#;
         let options = r#"{"width":600,"height":400,"current":"decades","grid_current":true}"#;
-        Screen::new(&json(&Wire::from(&tube)), options, look).unwrap()
+        Screen::new(&json(&Wire::new(&tube, &mut [])), options, look).unwrap()
     }
 
     #[test]

@@ -39,11 +39,17 @@ impl Answer {
             Ok(tubes) => {
                 let read = |tube: Tube| {
                     let report = sweepbook_core::triage(&tube);
-                    Read {
-                        sheet: Sheet::new(&tube, &report, &known),
-                        tube: json(&Wire::from(&tube)),
-                        report: json(&report),
+                    let mut sheet = Sheet::new(&tube, &report, &known);
+                    let mut marks: Vec<&mut Vec<Mark>> = sheet.findings.iter_mut().map(|f| &mut f.marks).collect();
+                    let wire = Wire::new(&tube, &mut marks);
+                    if wire.point_count() < sheet.points {
+                        sheet.notes.push(format!(
+                            "The figure and its table show {} of {} points; everything was measured on all of them.",
+                            wire.point_count(),
+                            sheet.points
+                        ));
                     }
+                    Read { sheet, tube: json(&wire), report: json(&report) }
                 };
                 Self { tubes: tubes.into_iter().map(read).collect(), unread: Vec::new() }
             }

@@ -28,5 +28,5 @@ pub use scale::{Axis, Frame, Scale, Spread};
 pub use svg::svg;
 pub use table::Table;
 pub use ticks::Ticks;
-pub use trace::Trace;
+pub use trace::{Trace, outline};
 pub use words::{minus, short, volts};

@@ -1,6 +1,6 @@
 //! The curves of a tube as they will be drawn: numbers only, no pixels yet.
 
-use crate::sweep::{Running, Tube};
+use crate::sweep::{Points, Running, Tube};
 
 /// One curve of one section.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,6 +71,42 @@ fn sort(traces: &mut [Trace]) {
         start = end;
     }
 }
+
+/// Indices of at most about `most` points that draw the same figure as all of
+/// them: of every curve, first, lowest, highest and last of many narrow columns.
+/// All of them where there are no more than that.
+pub fn outline(points: &Points, most: usize) -> Vec<usize> {
+    if points.len() <= most {
+        return (0..points.len()).collect();
+    }
+    let curves = points.curves();
+    // Four points a column; but never fewer columns than a small drawing has pixels.
+    let columns = (most / 4 / curves.len().max(1)).max(LEAST_COLUMNS);
+    let mut keep: Vec<usize> = Vec::new();
+    for curve in &curves {
+        let along = match curve.running {
+            Running::Grid => &points.vg,
+            Running::Plate => &points.va,
+        };
+        let (first, last) = match (curve.index.first(), curve.index.last()) {
+            (Some(&first), Some(&last)) => (along[first], along[last]),
+            _ => continue,
+        };
+        let width = (last - first).max(f64::MIN_POSITIVE);
+        let column = |&i: &usize| ((along[i] - first) / width * columns as f64) as i64;
+        let places: Vec<i64> = curve.index.iter().map(column).collect();
+        for quantity in [Some(&points.ia), points.ig.as_ref()].into_iter().flatten() {
+            let y: Vec<f64> = curve.index.iter().map(|&i| quantity[i]).collect();
+            keep.extend(thin(&places, &y).into_iter().map(|k| curve.index[k]));
+        }
+    }
+    keep.sort_unstable();
+    keep.dedup();
+    keep
+}
+
+/// Columns a curve is thinned to at least.
+const LEAST_COLUMNS: usize = 200;
 
 /// Indices to draw when a curve has far more points than the drawing has
 /// pixels: of every pixel column the first, lowest, highest and last point, so
@@ -145,6 +181,23 @@ pub(crate) mod tests {
         let kept = thin(&columns, &y);
         assert!(kept.contains(&0) && kept.contains(&555) && kept.contains(&999));
         assert!(kept.len() <= 40);
+    }
+
+    #[test]
+    fn an_outline_keeps_ends_and_spikes_of_every_curve() {
+        let vgs: Vec<f64> = (0..20_000).map(|i| -20.0 + 0.001 * f64::from(i)).collect();
+        let mut tube = twin([100.0, 200.0, 300.0], &vgs, 0.0);
+        let points = &mut tube.sections[0].points;
+        points.ia[31_234] = 0.5;
+        if let Some(ig) = &mut points.ig {
+            ig[41_234] = -1e-3;
+        }
+        let kept = outline(points, 20_000);
+        assert!(kept.len() < 45_000, "{}", kept.len());
+        for i in [0, 19_999, 20_000, 31_234, 41_234, 59_999] {
+            assert!(kept.binary_search(&i).is_ok(), "{i}");
+        }
+        assert_eq!(outline(points, 60_000).len(), 60_000);
     }
 
     #[test]
