@@ -79,7 +79,7 @@ pub fn draw<DB: DrawingBackend>(area: &DrawingArea<DB, Shift>, figure: &Figure, 
     draw_lettered(area, figure, scene, 1.0)
 }
 
-/// As [`draw`], with the letters enlarged for a backend that shrinks them.
+/// As [`draw()`], with the letters enlarged for a backend that shrinks them.
 pub(super) fn draw_lettered<DB: DrawingBackend>(
     area: &DrawingArea<DB, Shift>,
     figure: &Figure,

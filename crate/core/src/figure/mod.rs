@@ -1,7 +1,7 @@
 //! The figure of a tube: one plan and one drawing function, used on a canvas
 //! while looking and as SVG in print.
 //!
-//! [`Figure::new`] plans (numbers only, so it runs anywhere); [`draw`] draws the
+//! [`Figure::new`] plans (numbers only, so it runs anywhere); [`draw()`] draws the
 //! plan on any plotters area; [`Figure::nearest`], [`Figure::step`] and
 //! [`Figure::reading`] read points off the same plan, so what is read is what is
 //! drawn. No text is ever measured: plotters can do that only where there is a

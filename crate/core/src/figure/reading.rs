@@ -22,9 +22,9 @@ pub enum Step {
     Back,
     /// To the next higher running voltage.
     Forward,
-    /// [`STRIDE`] points lower.
+    /// Ten points lower.
     StrideBack,
-    /// [`STRIDE`] points higher.
+    /// Ten points higher.
     StrideForward,
     /// To the first point of the curve.
     First,
