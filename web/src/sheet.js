@@ -27,6 +27,9 @@ export function showSheet(entry, figure) {
   $('figures-table').replaceChildren(...(sheet.figures ? figuresTable(sheet.figures) : []));
   $('blind').hidden = sheet.blind.length === 0;
   $('blind-list').replaceChildren(...sheet.blind.map(blindItem));
+  $('limits').hidden = sheet.limits.length === 0;
+  $('limits-list').replaceChildren(...sheet.limits.map(({ title, quantity, size }) => h('tr', {},
+    h('th', { scope: 'row' }, title), h('td', {}, h('b', {}, size), h('span', { class: 'at' }, quantity)))));
   $('notes').hidden = sheet.notes.length === 0;
   $('notes-list').replaceChildren(...sheet.notes.map((note) => h('li', {}, note)));
 }

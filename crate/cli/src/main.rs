@@ -1,20 +1,20 @@
-//! The terminal program.
+//! `sweepbook`: triage of whole lots of vacuum tubes in the terminal, and the
+//! page, built and served from here.
+//!
+//! Exit codes: 0 all done; 1 some input could not be read, or the page could not
+//! be built or served; 2 wrong usage.
 
+mod commands;
+mod lot;
 mod page;
+mod readable;
+mod screen;
+mod server;
 
-fn main() -> std::process::ExitCode {
-    let done = match std::env::args().nth(1) {
-        Some(dir) => page::write_to(std::path::Path::new(&dir)).map(|()| dir),
-        None => page::ensure_built(&mut |line| eprintln!("{line}")).map(|dir| dir.display().to_string()),
-    };
-    match done {
-        Ok(dir) => {
-            println!("{dir}");
-            std::process::ExitCode::SUCCESS
-        }
-        Err(error) => {
-            eprintln!("{error}");
-            std::process::ExitCode::FAILURE
-        }
-    }
+use std::process::ExitCode;
+
+use clap::Parser;
+
+fn main() -> ExitCode {
+    commands::run(commands::Cli::parse())
 }

@@ -4,7 +4,7 @@ use serde::Serialize;
 use sweepbook_core::faults::{Explanation, Part, explanations};
 use sweepbook_core::figure::{CurrentAxis, fitting_axis};
 use sweepbook_core::intake::{self, Unread};
-use sweepbook_core::report::{self, Blind, Finding, Mark, TubeReport, Verdict, likelihood, percent};
+use sweepbook_core::report::{self, Blind, Finding, Limit, Mark, TubeReport, Verdict, likelihood, percent};
 use sweepbook_core::sweep::Tube;
 
 use crate::json;
@@ -79,6 +79,8 @@ pub struct Sheet {
     pub figures: Option<FiguresSheet>,
     /// What this sweep cannot show.
     pub blind: Vec<BlindSheet>,
+    /// The smallest of each fault that it would have shown.
+    pub limits: Vec<LimitSheet>,
     /// Remarks.
     pub notes: Vec<String>,
     /// Number of measured points.
@@ -197,6 +199,17 @@ pub struct BlindSheet {
     pub measure: String,
 }
 
+/// How small a fault would have been seen.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct LimitSheet {
+    /// The fault's title.
+    pub title: String,
+    /// What is measured of it.
+    pub quantity: String,
+    /// The size, with its unit.
+    pub size: String,
+}
+
 impl Sheet {
     /// The sheet of a report.
     pub fn new(tube: &Tube, report: &TubeReport, known: &[Explanation]) -> Self {
@@ -214,6 +227,7 @@ impl Sheet {
             findings,
             figures: figures(report),
             blind: report.blind.iter().map(|b| blind(b, known)).collect(),
+            limits: report.limits.iter().map(|l| limit(l, known)).collect(),
             notes: report.notes.clone(),
             points: tube.point_count(),
             grid_current: tube.sections.iter().any(|s| s.points.ig.is_some()),
@@ -293,6 +307,14 @@ fn blind(b: &Blind, known: &[Explanation]) -> BlindSheet {
         why: b.why.clone(),
         smallest: b.smallest.as_ref().map(|v| format!("{} {}", v.quantity, words::number(v.estimate, &v.unit))),
         measure: b.measure.clone(),
+    }
+}
+
+fn limit(l: &Limit, known: &[Explanation]) -> LimitSheet {
+    LimitSheet {
+        title: title(&l.fault, known),
+        quantity: l.smallest.quantity.clone(),
+        size: words::number(l.smallest.estimate, &l.smallest.unit),
     }
 }
 

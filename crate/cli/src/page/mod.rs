@@ -61,7 +61,7 @@ pub fn write_to(dir: &Path) -> Result<(), PageError> {
     if filled && stamp(dir).is_none() {
         return Err(PageError::Occupied { folder: dir.to_owned() });
     }
-    let dist = ensure_built(&mut |line| eprintln!("{line}"))?;
+    let dist = ensure_built(&mut |line| crate::screen::say(line))?;
     let fresh = files::Scratch::beside(dir)?;
     files::copy_tree(&dist, fresh.path())?;
     fresh.become_folder(dir)

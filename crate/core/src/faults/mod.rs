@@ -1,15 +1,174 @@
 //! The faults, one file each, and what they share.
+//!
+//! A fault's file holds its explanation (the doc comment of its type, under the
+//! fixed [`HEADINGS`]), its thresholds with their source, its rule and its
+//! smallest detectable size. Those of the bench are looked at first: a bench
+//! that is wrong explains more than a tube that is.
 
 mod explanation;
+mod shared;
 
-pub use explanation::{Explanation, Part};
+pub mod bench;
+
+mod gas;
+mod grid_cathode_leakage;
+mod low_emission;
+mod no_conduction;
+mod no_grid_control;
+mod plate_cathode_leakage;
+mod plate_grid_leakage;
+mod section_mismatch;
+
+pub(crate) use low_emission::below_working as ceiling_is_below_working;
+pub(crate) use section_mismatch::BALANCE;
+pub(crate) use shared::WORKING_OF_TOP;
+
+pub use explanation::{Explanation, HEADINGS, Part};
+pub use gas::Gas;
+pub use grid_cathode_leakage::GridCathodeLeakage;
+pub use low_emission::LowEmission;
+pub use no_conduction::NoConduction;
+pub use no_grid_control::NoGridControl;
+pub use plate_cathode_leakage::PlateCathodeLeakage;
+pub use plate_grid_leakage::PlateGridLeakage;
+pub use section_mismatch::SectionMismatch;
+
+use crate::evidence::Evidence;
+use crate::report::{Blind, Finding, Limit, Value};
+
+/// What every fault's file declares about itself; made by the macro `fault!`.
+pub trait Described {
+    /// Name in the report contract, such as `gas`.
+    fn name(&self) -> &'static str;
+    /// Name in plain words.
+    fn title(&self) -> &'static str;
+    /// Whether it is the bench's and not the tube's.
+    fn is_bench(&self) -> bool;
+    /// The doc comment, line by line.
+    fn doc(&self) -> &'static [&'static str];
+}
+
+/// A fault: how it is recognised and what would be missed of it.
+pub trait Fault: Described + Sync {
+    /// Looks for the fault. `found` is what faults before it in the list have
+    /// found: evidence that they explain is not counted again.
+    fn look(&self, evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Finding>;
+
+    /// The smallest size that this sweep would have shown in every section;
+    /// `None` for a fault without a size, or one it would show at no size.
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value>;
+
+    /// What this sweep cannot show of it; `None` where it would show at any
+    /// size that matters.
+    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind>;
+}
+
+/// Declares a fault's type with its explanation, name and title.
+macro_rules! fault {
+    ($(#[doc = $doc:literal])+ $kind:ident $name:ident = $contract:literal, $title:literal;) => {
+        $(#[doc = $doc])+
+        #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+        pub struct $name;
+
+        impl $crate::faults::Described for $name {
+            fn name(&self) -> &'static str {
+                $contract
+            }
+            fn title(&self) -> &'static str {
+                $title
+            }
+            fn is_bench(&self) -> bool {
+                fault!(@is_bench $kind)
+            }
+            fn doc(&self) -> &'static [&'static str] {
+                &[$($doc),+]
+            }
+        }
+    };
+    (@is_bench bench) => { true };
+    (@is_bench tube) => { false };
+}
+use fault;
+
+/// Every fault, in the order in which they are looked for: the bench's first,
+/// then what leaves no curve to measure, then paths, then the cathode, and last
+/// what only compares.
+pub const ALL: [&dyn Fault; 11] = [
+    &bench::CurrentLimit,
+    &bench::ZeroOffset,
+    &bench::ShortRange,
+    &NoConduction,
+    &NoGridControl,
+    &PlateGridLeakage,
+    &PlateCathodeLeakage,
+    &GridCathodeLeakage,
+    &Gas,
+    &LowEmission,
+    &SectionMismatch,
+];
+
+/// Looks for every fault; surest finding first.
+pub fn look(evidence: &Evidence<'_>) -> Vec<Finding> {
+    /// Findings less likely than this are not worth a reader's time.
+    const LEAST: f64 = 0.05;
+    let mut found: Vec<Finding> = Vec::new();
+    for fault in ALL {
+        let new = fault.look(evidence, &found);
+        found.extend(new.into_iter().filter(|f| f.confidence >= LEAST));
+    }
+    found.sort_by(|a, b| b.confidence.total_cmp(&a.confidence));
+    found
+}
+
+/// What the sweep cannot show, leaving out what was found.
+pub fn blind(evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Blind> {
+    let known = |name: &str| found.iter().any(|f| f.fault == name && f.confidence >= 0.5);
+    ALL.iter().filter(|f| !known(f.name())).filter_map(|f| f.blind(evidence)).collect()
+}
+
+/// The smallest size of each fault that this sweep would have shown, leaving out
+/// what was found.
+pub fn limits(evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Limit> {
+    let known = |name: &str| found.iter().any(|f| f.fault == name && f.confidence >= 0.5);
+    let limit = |f: &&dyn Fault| Some(Limit { fault: f.name().into(), smallest: f.smallest(evidence)? });
+    ALL.iter().filter(|f| !known(f.name())).filter_map(limit).collect()
+}
 
 /// The explanation of every fault, in the order in which they are looked for.
 pub fn explanations() -> Vec<Explanation> {
-    Vec::new()
+    ALL.iter().map(|f| Explanation::from_doc(f.name(), f.title(), f.is_bench(), f.doc())).collect()
 }
 
 /// The explanation of one fault by its name in the contract.
 pub fn explain(name: &str) -> Option<Explanation> {
     explanations().into_iter().find(|e| e.name == name)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_explanation_has_its_parts_in_order_and_each_says_something() {
+        for e in explanations() {
+            let headings: Vec<&str> = e.parts.iter().map(|p| p.heading.as_str()).collect();
+            assert_eq!(headings, HEADINGS, "{}", e.name);
+            for part in &e.parts {
+                assert!(part.paragraphs.iter().map(String::len).sum::<usize>() > 20, "{}: {}", e.name, part.heading);
+            }
+        }
+    }
+
+    #[test]
+    fn names_are_those_of_the_contract_and_unique() {
+        let names: std::collections::BTreeSet<&str> = ALL.iter().map(|f| f.name()).collect();
+        assert_eq!(names.len(), ALL.len());
+        assert!(names.iter().all(|n| n.chars().all(|c| c.is_ascii_lowercase() || c == '-')));
+    }
+
+    #[test]
+    fn bench_faults_come_first() {
+        let first_tube = ALL.iter().position(|f| !f.is_bench()).unwrap();
+        assert!(ALL[first_tube..].iter().all(|f| !f.is_bench()));
+    }
 }

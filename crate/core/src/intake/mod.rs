@@ -13,9 +13,11 @@ mod rows;
 mod shown;
 mod table;
 mod units;
+mod write;
 
 pub use error::{Mistake, Place, Unread};
 pub use shown::{clean, steers};
+pub use write::write;
 
 use crate::sweep::Tube;
 

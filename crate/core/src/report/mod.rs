@@ -68,6 +68,9 @@ pub struct TubeReport {
     pub sections: Vec<SectionReport>,
     /// What this sweep cannot show.
     pub blind: Vec<Blind>,
+    /// The smallest size of each fault that it would have shown.
+    #[serde(default)]
+    pub limits: Vec<Limit>,
     /// Remarks of the file and of intake.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub notes: Vec<String>,
@@ -183,6 +186,17 @@ pub struct Kin {
     pub nearest: String,
     /// Its share of the responsibility, 0 to 1.
     pub weight: f64,
+}
+
+/// How small a fault this sweep would have shown.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Limit {
+    /// The fault's name in the contract.
+    pub fault: String,
+    /// The smallest size that it would have shown in every section. For a
+    /// resistance or a ceiling, which do less harm the larger they are, the
+    /// largest one.
+    pub smallest: Value,
 }
 
 /// A fault that this sweep cannot show, or not below some size.

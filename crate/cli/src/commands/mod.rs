@@ -1,0 +1,87 @@
+//! The subcommands, one file each. A new one is a file here, a variant of
+//! [`Command`] and an arm of [`run`].
+
+mod explain;
+mod page;
+mod serve;
+mod triage;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::page::PageError;
+use crate::screen;
+use crate::server::ServeError;
+
+/// Reads sweeps of vacuum tubes and says what is wrong, why, how sure it is and
+/// what to measure next.
+///
+/// Without a command it builds the page, serves it on this machine only, and
+/// opens it with the sample lot.
+#[derive(Debug, Parser)]
+#[command(name = "sweepbook", version, args_conflicts_with_subcommands = true, max_term_width = 100)]
+pub struct Cli {
+    #[command(subcommand)]
+    command: Option<Command>,
+    #[command(flatten)]
+    serve: serve::Args,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Triage(triage::Args),
+    Explain(explain::Args),
+    Page(page::Args),
+}
+
+/// How a command ended that did not fail.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Ending {
+    /// Everything asked for was done.
+    Done,
+    /// Some input could not be read; the rest was reported.
+    SomeUnread,
+    /// The command line asks for something that does not exist.
+    WrongUsage,
+}
+
+impl From<Ending> for ExitCode {
+    fn from(ending: Ending) -> Self {
+        Self::from(match ending {
+            Ending::Done => 0,
+            Ending::SomeUnread => 1,
+            Ending::WrongUsage => 2,
+        })
+    }
+}
+
+/// Why a command failed.
+#[derive(Debug, thiserror::Error)]
+enum Failure {
+    #[error("the output could not be written: {0}")]
+    Output(#[from] std::io::Error),
+    #[error("the report could not be put into JSON: {0}")]
+    Json(#[from] serde_json::Error),
+    #[error(transparent)]
+    Page(#[from] PageError),
+    #[error(transparent)]
+    Serve(#[from] ServeError),
+}
+
+/// Runs what the command line asks for.
+pub fn run(cli: Cli) -> ExitCode {
+    let ended = match cli.command {
+        None => serve::run(&cli.serve),
+        Some(Command::Triage(args)) => triage::run(&args),
+        Some(Command::Explain(args)) => explain::run(&args),
+        Some(Command::Page(args)) => page::run(&args),
+    };
+    match ended {
+        Ok(ending) => ending.into(),
+        Err(failure) => {
+            screen::say(&format!("sweepbook: {failure}"));
+            ExitCode::FAILURE
+        }
+    }
+}

@@ -1,0 +1,11 @@
+//! The program as its user meets it: the real binary, its exit codes, what it
+//! writes on standard output and on standard error.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
+mod bad_input;
+mod contract;
+mod explain;
+mod program;
+mod serve;
+mod triage;

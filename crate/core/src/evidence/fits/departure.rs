@@ -1,0 +1,118 @@
+//! Departures from the healthy law that a fit can describe.
+
+use crate::law::{Par, Params};
+
+/// A departure from the healthy law.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Departure {
+    /// The current bends towards a ceiling.
+    Ceiling,
+    /// A resistance in the cathode lead.
+    Degeneration,
+    /// Part of the cathode lies under a coarser grid.
+    Unevenness,
+    /// The first points of each section lack current: the tube was still warming.
+    WarmUp,
+}
+
+/// Where a departure acts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Seat {
+    /// In one fitted section (its index among the fitted).
+    Section(usize),
+    /// In all of them alike.
+    All,
+}
+
+impl Departure {
+    /// Those of a single section, in the order in which they are tried.
+    pub const OF_SECTION: [Self; 3] = [Self::Ceiling, Self::Degeneration, Self::Unevenness];
+
+    /// The contract's name of the fault that it is the mark of.
+    pub fn fault_name(self) -> &'static str {
+        match self {
+            Self::Ceiling => "low-emission",
+            Self::Degeneration => "cathode-interface",
+            Self::Unevenness => "uneven-grid",
+            Self::WarmUp => "warm-up-drift",
+        }
+    }
+
+    pub(super) fn pars(self) -> &'static [Par] {
+        match self {
+            Self::Ceiling => &[Par::Ceiling, Par::LnSharp],
+            Self::Degeneration => &[Par::Ri],
+            Self::Unevenness => &[Par::Share, Par::LnRatio],
+            Self::WarmUp => &[Par::Deficit, Par::LnTau],
+        }
+    }
+
+    /// The parameter that is zero where the departure is not there.
+    pub(super) fn size(self) -> Par {
+        match self {
+            Self::Ceiling => Par::Ceiling,
+            Self::Degeneration => Par::Ri,
+            Self::Unevenness => Par::Share,
+            Self::WarmUp => Par::Deficit,
+        }
+    }
+
+    /// Where the fit starts from: an effect that is felt.
+    pub(super) fn begin(self, params: &mut Params, section: &About) {
+        match self {
+            Self::Ceiling => params.set(Par::Ceiling, 1.0 / (1.3 * section.top)),
+            Self::Degeneration => {
+                let law = params.law();
+                let gm = law.slopes(section.plate, -0.3 * section.plate / law.mu).gm;
+                params.set(Par::Ri, 0.1 / gm.max(1e-6));
+            }
+            Self::Unevenness => {
+                params.set(Par::Share, 0.1);
+                params.set(Par::LnRatio, 0.45f64.ln());
+            }
+            Self::WarmUp => {
+                params.set(Par::Deficit, 0.15);
+                params.set(Par::LnTau, (TAU_SHARE * section.points).max(1.0).ln());
+            }
+        }
+    }
+
+    /// Whether the fitted size makes sense.
+    pub(super) fn sensible(self, params: &Params, section: &About) -> bool {
+        match self {
+            // Ceilings far above anything measured are no finding.
+            Self::Ceiling => params.get(Par::Ceiling) * section.top > FAR_CEILING,
+            Self::Degeneration => params.get(Par::Ri) > 0.0,
+            Self::Unevenness => {
+                (0.0..=MOST_SHARE).contains(&params.get(Par::Share)) && params.get(Par::LnRatio) < COARSER.ln()
+            }
+            Self::WarmUp => {
+                (0.0..1.0).contains(&params.get(Par::Deficit))
+                    && params.get(Par::LnTau) < (LONGEST_TAU * section.points).max(2.0).ln()
+            }
+        }
+    }
+}
+
+/// A ceiling above this multiple (its reciprocal) of the top is not felt.
+const FAR_CEILING: f64 = 0.05;
+/// Above half, the two parts of the cathode swap their roles.
+const MOST_SHARE: f64 = 0.5;
+/// A part whose mu is less than this lower is the ordinary spread of a grid,
+/// which the law's own bend describes.
+const COARSER: f64 = 0.75;
+/// A warm-up is first taken to last this share of a section's points.
+const TAU_SHARE: f64 = 0.25;
+/// A drift slower than this many sweeps is a change of scale, not a drift.
+const LONGEST_TAU: f64 = 1.5;
+
+/// What a departure needs to know of a section to begin.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct About {
+    /// Largest current fitted, A.
+    pub(super) top: f64,
+    /// Highest plate voltage, V.
+    pub(super) plate: f64,
+    /// Points in the section.
+    pub(super) points: f64,
+}

@@ -1,0 +1,81 @@
+//! How wrong the law itself is for the tube at hand.
+//!
+//! Published forms fitted to one healthy tube leave relative residuals at the top
+//! of the curves that run from 0.03 % (Koren, of which the law is a superset) to
+//! 1–2 % (Dempwolf, Rydel), five to ten times as much at a hundredth of the top,
+//! and neighbours share them. Measured on this project's six simulated laws and
+//! ten types; the command is in DEVELOPERS.md.
+
+use crate::law::{Fit, Observed};
+
+use super::observe::Input;
+
+/// Relative error at the top that a first look allows for.
+pub(super) const USUAL: f64 = 0.007;
+/// Least and largest error that is considered.
+const RANGE: (f64, f64) = (7e-4, 0.03);
+/// The error grows towards cutoff as the current to minus this power.
+const GROWTH: f64 = 0.5;
+/// Currents below this share of the top are treated as being there.
+const LOWEST_SHARE: f64 = 1e-6;
+
+/// Relative error at a share of the top current.
+pub(super) fn at(error: f64, share: f64) -> f64 {
+    error * share.clamp(LOWEST_SHARE, 1.0).powf(-GROWTH)
+}
+
+/// The error under which the residuals are likeliest, all else as measured.
+pub(super) fn estimate(observed: &[Observed], inputs: &[Input<'_>], fit: &Fit) -> f64 {
+    /// Steps of the search over [`RANGE`], evenly in the logarithm.
+    const STEPS: u32 = 24;
+    let step = (RANGE.1 / RANGE.0).ln() / f64::from(STEPS);
+    // Residual, noise and the law's share in each, squared.
+    let mut rows: Vec<(f64, f64, f64)> = Vec::new();
+    for ((o, input), residuals) in observed.iter().zip(inputs).zip(&fit.residuals) {
+        let top = o.ia.iter().copied().fold(0.0, f64::max);
+        for (i, residual) in residuals.iter().enumerate() {
+            let current = o.ia[i].max(0.0);
+            let law = at(1.0, current / top) * current;
+            rows.push(((residual * o.sigma[i]).powi(2), input.noise.sd(current).powi(2), law * law));
+        }
+    }
+    let cost = |error: f64| -> f64 {
+        rows.iter()
+            .map(|(r, noise, law)| {
+                let variance = noise + error * error * law;
+                // A wild point says nothing of the law.
+                (r / variance).min(WILD) + variance.ln()
+            })
+            .sum()
+    };
+    (0..=STEPS)
+        .map(|k| RANGE.0 * (step * f64::from(k)).exp())
+        .map(|error| (cost(error), error))
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .map_or(USUAL, |best| best.1)
+}
+
+/// Squared residuals over variance are counted up to this.
+const WILD: f64 = 9.0;
+
+/// How many readings count as one because neighbours share their error:
+/// (1 + φ)/(1 − φ) with the correlation φ of neighbouring residuals (the variance
+/// of a mean of a first-order autoregressive series, textbook).
+pub(super) fn dependence(observed: &[Observed], fit: &Fit) -> f64 {
+    /// Correlation that is counted at most: the estimate itself is noisy.
+    const MOST: f64 = 0.9;
+    let (mut products, mut squares) = (0.0, 0.0);
+    for (o, residuals) in observed.iter().zip(&fit.residuals) {
+        for w in 1..residuals.len() {
+            let limited = |r: f64| r.clamp(-3.0, 3.0);
+            let (a, b) = (limited(residuals[w - 1]), limited(residuals[w]));
+            // A jump back to the start of the next curve joins no neighbours.
+            if o.ia[w] > o.ia[w - 1] * 0.2 {
+                products += a * b;
+            }
+            squares += b * b;
+        }
+    }
+    let phi = if squares > 0.0 { (products / squares).clamp(0.0, MOST) } else { 0.0 };
+    (1.0 + phi) / (1.0 - phi)
+}

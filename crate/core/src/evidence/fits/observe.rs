@@ -1,0 +1,62 @@
+//! Which points are fitted, and how well each is known.
+
+use crate::law::Observed;
+use crate::sweep::Points;
+
+use super::law_error;
+use crate::evidence::noise::Noise;
+use crate::numerics::median;
+
+/// What the measured section gives to the fit.
+#[derive(Debug, Clone)]
+pub(in crate::evidence) struct Input<'a> {
+    pub(in crate::evidence) section: usize,
+    pub(in crate::evidence) points: &'a Points,
+    pub(in crate::evidence) noise: Noise,
+    /// Points that are no part of the tube's curve (clipped, or wild).
+    pub(in crate::evidence) left_out: Vec<usize>,
+    /// Grid voltage at the pin, V.
+    pub(in crate::evidence) pin: Vec<f64>,
+    /// Points with the grid more positive than this are left out, V.
+    pub(in crate::evidence) most_positive: f64,
+    /// Whether the curves come down far enough for a floor to be told from the law.
+    pub(in crate::evidence) floors: bool,
+    /// Amplification factor to begin with where the points give none.
+    pub(in crate::evidence) mu_hint: Option<f64>,
+}
+
+/// Points of a section that are fitted at most; more are thinned evenly. The
+/// law has seven parameters: beyond this, more points gain nothing but time.
+const MOST_POINTS: usize = 240;
+
+/// Picks the points to be fitted.
+pub(super) fn observe(input: &Input<'_>, law_error: f64) -> Observed {
+    let points = input.points;
+    let top = points.top();
+    let dropped: std::collections::HashSet<usize> = input.left_out.iter().copied().collect();
+    let usable: Vec<usize> = (0..points.len())
+        .filter(|i| !dropped.contains(i) && input.pin[*i] <= input.most_positive && points.va[*i] > 0.0)
+        .collect();
+    let stride = usable.len().div_ceil(MOST_POINTS).max(1);
+    let mut out = Observed::default();
+    for i in usable.into_iter().step_by(stride) {
+        // The error goes with the current that the curve has here, not with a
+        // reading that may have dropped out: a zero would count as very exact.
+        let current = around(points, i).max(0.0);
+        let law = law_error::at(law_error, current / top);
+        out.index.push(i);
+        out.va.push(points.va[i]);
+        out.vg.push(input.pin[i]);
+        out.ia.push(points.ia[i]);
+        out.sigma.push(input.noise.sd(current).hypot(law * current));
+        out.time.push(i as f64);
+    }
+    out
+}
+
+/// Median of a reading and its two neighbours on each side, in the order taken.
+fn around(points: &Points, i: usize) -> f64 {
+    let from = i.saturating_sub(2);
+    let mut near: Vec<f64> = points.ia[from..(i + 3).min(points.len())].to_vec();
+    median(&mut near)
+}

@@ -1,0 +1,370 @@
+//! Everything computed from a tube once, before any rule looks at it.
+
+mod contrast;
+mod fits;
+mod gross;
+mod leaks;
+mod noise;
+mod plateau;
+mod scale;
+mod shape;
+mod start;
+
+pub use contrast::Contrast;
+pub use fits::{Departure, Found, Laws, Seat};
+pub use gross::{Ends, Gross};
+pub use leaks::{Leaks, Path};
+pub use noise::Noise;
+pub use plateau::Plateau;
+pub use scale::Scale;
+
+use crate::handbook::Type;
+use crate::law::{Par, Params};
+use crate::numerics::Estimate;
+use crate::sweep::{Curve, MeterPlace, Points, Running, Tube};
+
+/// What is known of one tube, all figures computed once.
+#[derive(Debug, Clone)]
+pub struct Evidence<'a> {
+    /// The tube.
+    pub tube: &'a Tube,
+    /// Grid source resistance, ohm.
+    pub rs: f64,
+    /// Place of the plate-current meter.
+    pub meter: MeterPlace,
+    /// A section each.
+    pub sections: Vec<SectionEvidence<'a>>,
+    /// The law fitted to all sections that conduct under their grid's control.
+    pub laws: Option<Laws>,
+    /// First against second section, where there are two that conduct.
+    pub contrast: Option<Contrast>,
+}
+
+/// What is known of one section.
+#[derive(Debug, Clone)]
+pub struct SectionEvidence<'a> {
+    /// Its name.
+    pub name: &'a str,
+    /// Its points.
+    pub points: &'a Points,
+    /// Its curves.
+    pub curves: Vec<Curve>,
+    /// Noise of the plate-current readings.
+    pub noise: Noise,
+    /// Noise of the grid-current readings, where there are any.
+    pub grid_noise: Option<Noise>,
+    /// Ends of the curves.
+    pub gross: Gross,
+    /// Whether it conducts and obeys its grid.
+    pub state: State,
+    /// A flat top.
+    pub plateau: Option<Plateau>,
+    /// Floor and grid current taken apart.
+    pub leaks: Leaks,
+    /// Place of this section in [`Evidence::laws`].
+    pub law_index: Option<usize>,
+    /// Exponent at the top.
+    pub top_exponent: Option<Estimate>,
+    /// Steepness of the tail.
+    pub tail_index: Option<Estimate>,
+    /// What the order of measurement did.
+    pub order_effect: Option<Estimate>,
+    /// How far the curves come down.
+    pub reach: Reach,
+    /// Whether its grid axis is scaled against its twin's: only behind a source
+    /// resistance, without a grid meter, and with a twin.
+    pub scale: Option<Scale>,
+}
+
+/// Whether a section conducts and obeys its grid.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum State {
+    /// A triode.
+    Controlled,
+    /// Conducts as a diode does, whatever the grid is told.
+    Uncontrolled,
+    /// Carries nothing but, at most, leaks.
+    Dead,
+}
+
+/// How far the curves come down.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reach {
+    /// Different plate voltages (transfer) or grid voltages (plate family).
+    pub curves: usize,
+    /// Curves that reach cutoff.
+    pub cut_off: usize,
+    /// Lowest reading over the highest, of the curve that comes down furthest.
+    pub lowest_share: f64,
+}
+
+impl Evidence<'_> {
+    /// The fitted parameters of a section.
+    pub fn params(&self, section: usize) -> Option<&Params> {
+        let at = self.sections[section].law_index?;
+        self.laws.as_ref().map(|l| &l.fit.params[at])
+    }
+
+    /// Whether grid current was measured in a section.
+    pub fn has_grid_current(&self, section: usize) -> bool {
+        self.sections[section].points.ig.is_some()
+    }
+}
+
+/// Below this share of what the other section (or the handbook) carries, a
+/// section is dead: a triode worn to a hundredth is of no use (by construction).
+const DEAD_SHARE: f64 = 0.01;
+/// A grid that changes the current by less than this share has no say: the
+/// weakest grid of any receiving triode, swept to cutoff or over a third of the
+/// way there, changes it severalfold (by construction).
+const NO_SAY: f64 = 0.1;
+/// Exponent in plate voltage that divides an ohmic path (1) from space charge
+/// (3/2, or 1.3 to 1.4 in fits with contact potential).
+const OHMIC_BELOW: f64 = 1.15;
+/// Grid more positive than this draws electrons; with a source resistance and
+/// no grid meter, its pin voltage is then not known (reference 4.3 item 5).
+const PIN_KNOWN_BELOW: f64 = -0.5;
+
+/// What a handbook says was to be expected of a tube. Only used to begin a fit
+/// and to recognise a section that is dead; no finding rests on it.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Expected {
+    /// Plate current at the sweep's most positive grid and plate, A.
+    pub top: Option<f64>,
+    /// Amplification factor.
+    pub mu: Option<f64>,
+}
+
+impl Expected {
+    /// Looks it up for the type on the label.
+    pub fn of(tube: &Tube, kind: Option<&Type>) -> Self {
+        let Some(section) = kind.and_then(|k| k.section(0)) else { return Self::default() };
+        let largest = |pick: fn(&Points) -> &Vec<f64>| {
+            tube.sections.iter().flat_map(|s| pick(&s.points)).copied().fold(f64::NEG_INFINITY, f64::max)
+        };
+        let (va, vg) = (largest(|p| &p.va), largest(|p| &p.vg));
+        let top = section.law.as_ref().map(|l| l.plate_current(va, vg.min(0.0), None));
+        Self {
+            top: top.filter(|t| t.is_finite()),
+            mu: section.points.iter().find_map(|p| p.mu.as_ref()).map(|m| m.value),
+        }
+    }
+}
+
+/// Gathers the evidence of a tube.
+pub fn gather<'a>(tube: &'a Tube, expected: &Expected) -> Evidence<'a> {
+    let mu_hint = expected.mu;
+    let rs = tube.bench.rs();
+    let meter = tube.bench.meter();
+    let raw: Vec<Raw<'a>> = tube.sections.iter().map(|s| Raw::of(&s.name, &s.points)).collect();
+    let strongest = raw.iter().map(|r| r.gross.top).fold(0.0, f64::max).max(expected.top.unwrap_or(0.0));
+    let states: Vec<State> = raw.iter().map(|r| r.state(strongest)).collect();
+    let mut pins: Vec<Vec<f64>> = raw.iter().map(|r| r.pin(rs)).collect();
+
+    let mut laws = fit_all(&raw, &states, &pins, rs, mu_hint);
+    let mut leaks = decompose(&raw, &states, &pins, laws.as_ref(), meter);
+    // A plate–grid leak pulls the grid up through its source resistance: with
+    // its size known from the floor, the pin voltage is put right and the law
+    // fitted again (reference 4.2).
+    if rs > 0.0 {
+        let mut moved = false;
+        for (s, r) in raw.iter().enumerate() {
+            if r.points.ig.is_none()
+                && leaks[s].probability(Path::PlateGrid) > 0.5
+                && let Some(g) = leaks[s].estimate(Path::PlateGrid)
+            {
+                let g = g.value.max(0.0);
+                for (i, pin) in pins[s].iter_mut().enumerate() {
+                    *pin = (r.points.vg[i] + rs * g * r.points.va[i]) / (1.0 + rs * g);
+                }
+                moved = true;
+            }
+        }
+        if moved {
+            laws = fit_all(&raw, &states, &pins, rs, mu_hint);
+            leaks = decompose(&raw, &states, &pins, laws.as_ref(), meter);
+        }
+    }
+
+    let contrast = match (raw.as_slice(), states.as_slice()) {
+        ([a, b], [State::Controlled, State::Controlled]) => {
+            contrast::contrast((a.points, &a.curves), (b.points, &b.curves))
+        }
+        _ => None,
+    };
+    let sections = raw
+        .into_iter()
+        .zip(leaks)
+        .enumerate()
+        .map(|(s, (r, leaks))| r.finish(s, states[s], laws.as_ref(), leaks, &pins[s], rs))
+        .collect();
+    Evidence { tube, rs, meter, sections, laws, contrast }
+}
+
+fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], rs: f64, mu_hint: Option<f64>) -> Option<Laws> {
+    let inputs: Vec<fits::Input<'_>> = raw
+        .iter()
+        .enumerate()
+        .filter(|(s, _)| states[*s] == State::Controlled)
+        .map(|(s, r)| fits::Input {
+            section: s,
+            points: r.points,
+            noise: r.noise,
+            left_out: r.plateau.as_ref().map_or(Vec::new(), |p| p.points.clone()),
+            pin: pins[s].clone(),
+            most_positive: if rs > 0.0 && r.points.ig.is_none() { PIN_KNOWN_BELOW } else { 0.05 },
+            floors: r.lowest_share() < 0.05,
+            mu_hint,
+        })
+        .collect();
+    if inputs.is_empty() { None } else { fits::search(inputs) }
+}
+
+fn decompose(
+    raw: &[Raw<'_>],
+    states: &[State],
+    pins: &[Vec<f64>],
+    laws: Option<&Laws>,
+    meter: MeterPlace,
+) -> Vec<Leaks> {
+    raw.iter()
+        .enumerate()
+        .map(|(s, r)| {
+            let at = laws.and_then(|l| l.sections.iter().position(|at| *at == s));
+            let law = laws.zip(at).map(|(l, at)| &l.fit.params[at]);
+            let wild = laws.zip(at).map_or(&[][..], |(l, at)| &l.wild[at]);
+            let clipped = r.plateau.as_ref().map_or(&[][..], |p| &p.points);
+            Leaks::of(&leaks::LeakInput {
+                points: r.points,
+                curves: &r.curves,
+                plate_noise: r.noise,
+                grid_noise: r.grid_noise,
+                law,
+                dead: states[s] == State::Dead,
+                pin: &pins[s],
+                meter,
+                left_out: &[clipped, wild].concat(),
+            })
+        })
+        .collect()
+}
+
+/// What needs no other section.
+struct Raw<'a> {
+    name: &'a str,
+    points: &'a Points,
+    curves: Vec<Curve>,
+    noise: Noise,
+    grid_noise: Option<Noise>,
+    gross: Gross,
+    plateau: Option<Plateau>,
+}
+
+impl<'a> Raw<'a> {
+    fn of(name: &'a str, points: &'a Points) -> Self {
+        let curves = points.curves();
+        let run = match curves.first().map(|c| c.running) {
+            Some(Running::Plate) => &points.va,
+            _ => &points.vg,
+        };
+        let noise = Noise::of(&points.ia, run, &curves);
+        let grid_noise = points.ig.as_ref().map(|ig| Noise::of(ig, run, &curves));
+        let gross = Gross::of(points, &curves, &noise);
+        let plateau = plateau::plateau(points, &curves, &noise);
+        Self { name, points, curves, noise, grid_noise, gross, plateau }
+    }
+
+    fn state(&self, strongest: f64) -> State {
+        let g = &self.gross;
+        let seen = g.top > 10.0 * self.noise.floor;
+        if !seen || g.top < DEAD_SHARE * strongest {
+            return State::Dead;
+        }
+        // A curve that is clipped over its whole length says nothing of the grid.
+        if g.control > NO_SAY || self.plateau.as_ref().is_some_and(|p| p.curves == self.curves.len()) {
+            return State::Controlled;
+        }
+        match g.plate_exponent {
+            Some(p) if p < OHMIC_BELOW => State::Dead,
+            _ => State::Uncontrolled,
+        }
+    }
+
+    fn pin(&self, rs: f64) -> Vec<f64> {
+        (0..self.points.len()).map(|i| self.points.vg[i] - rs * self.points.ig_at(i).unwrap_or(0.0)).collect()
+    }
+
+    fn lowest_share(&self) -> f64 {
+        self.reach().lowest_share
+    }
+
+    /// A curve reaches cutoff where its lowest reading is below this share of
+    /// the section's top: a floor of a strong leak may stand that high.
+    fn reach(&self) -> Reach {
+        const CUT_OFF: f64 = 0.01;
+        let top = self.gross.top.max(f64::MIN_POSITIVE);
+        let lows: Vec<f64> = self
+            .curves
+            .iter()
+            .map(|c| c.index.iter().map(|&i| self.points.ia[i]).fold(f64::INFINITY, f64::min) / top)
+            .collect();
+        Reach {
+            curves: self.curves.len(),
+            cut_off: lows.iter().filter(|l| **l < CUT_OFF).count(),
+            lowest_share: lows.iter().copied().fold(f64::INFINITY, f64::min),
+        }
+    }
+
+    fn finish(
+        self,
+        section: usize,
+        state: State,
+        laws: Option<&Laws>,
+        leaks: Leaks,
+        pin: &[f64],
+        rs: f64,
+    ) -> SectionEvidence<'a> {
+        let law_index = laws.and_then(|l| l.sections.iter().position(|at| *at == section));
+        let mut reach = self.reach();
+        reach.cut_off = reach.cut_off.max(self.curves_past_cutoff(&leaks.plate_rows));
+        let twin =
+            laws.filter(|l| l.sections.len() == 2).zip(law_index).filter(|_| rs > 0.0 && self.points.ig.is_none());
+        let scale = twin.and_then(|(laws, at)| scale::scale(laws, at, 1 - at));
+        let (mut top_exponent, mut tail_index, mut order_effect) = (None, None, None);
+        if let (Some(laws), Some(at)) = (laws, law_index) {
+            let params = &laws.fit.params[at];
+            let floor = |i: usize| {
+                params.get(Par::I0)
+                    + params.get(Par::Gak) * self.points.va[i]
+                    + params.get(Par::Gga) * (self.points.va[i] - pin[i])
+            };
+            top_exponent = shape::top_exponent(&laws.observed[at], &laws.fit, at);
+            tail_index = shape::tail_index(self.points, &self.curves, &self.noise, params.law().mu, floor);
+            order_effect = shape::order_effect(&laws.observed[at], &laws.fit, at);
+        }
+        SectionEvidence {
+            name: self.name,
+            points: self.points,
+            curves: self.curves,
+            noise: self.noise,
+            grid_noise: self.grid_noise,
+            gross: self.gross,
+            state,
+            plateau: self.plateau,
+            leaks,
+            law_index,
+            top_exponent,
+            tail_index,
+            order_effect,
+            reach,
+            scale,
+        }
+    }
+
+    /// Curves with readings past cutoff: a curve that ends on the floor of a
+    /// strong leak is cut off too.
+    fn curves_past_cutoff(&self, rows: &[usize]) -> usize {
+        const FEWEST: usize = 3;
+        self.curves.iter().filter(|c| c.index.iter().filter(|i| rows.contains(i)).count() >= FEWEST).count()
+    }
+}

@@ -1,0 +1,147 @@
+//! Zero offset.
+
+use crate::evidence::{Evidence, Path, SectionEvidence};
+use crate::faults::shared::{alternatives, bound, marks, say, value, worst};
+use crate::faults::{Described, Fault, fault};
+use crate::numerics::{Estimate, normal_below};
+use crate::report::{Blind, Finding, Mark, Value};
+
+fault! {
+    /// # What it is
+    /// The plate-current meter does not read zero at zero current.
+    ///
+    /// # On the curves
+    /// Past cutoff every curve stands at the same reading, whatever the plate voltage and
+    /// the grid voltage, in both sections alike and even in a section that is dead. It can
+    /// be negative, which no leak can.
+    ///
+    /// # What looks like it
+    /// A leak from plate to cathode also makes a floor, but one in proportion to the plate
+    /// voltage. With a single plate voltage the two cannot be told apart.
+    ///
+    /// # How to settle it
+    /// Take a few readings with the tube out of its socket, or with the plate supply at
+    /// zero: the offset stays. Set the meter's zero and repeat.
+    ///
+    /// # In a stage
+    /// Nothing: it is the bench's. Taken off every reading, the curves are the tube's.
+    ///
+    /// # Sources
+    /// Table of signatures in this project's reference notes, section 4.4 (computed there);
+    /// otherwise common practice, no source.
+    bench ZeroOffset = "zero-offset", "Zero offset of the current meter";
+}
+
+/// Offsets below this many steps of the meter, or standard deviations of its
+/// noise, are the meter's ordinary uncertainty (common practice, no source).
+const WORTH_NAMING: f64 = 2.0;
+/// How far the offsets of two sections may differ, as a share, and still be one
+/// meter's: their floors are measured on different points.
+const SAME_SHARE: f64 = 0.1;
+
+impl Fault for ZeroOffset {
+    fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
+        let seen: Vec<(usize, f64, Estimate)> = evidence
+            .sections
+            .iter()
+            .enumerate()
+            .filter_map(|(s, section)| {
+                let offset = section.leaks.estimate(Path::PlateOffset)?;
+                let large = normal_below((offset.value.abs() - least(section)) / offset.sd.max(1e-30));
+                Some((s, section.leaks.probability(Path::PlateOffset) * large, offset))
+            })
+            .collect();
+        if seen.is_empty() {
+            return Vec::new();
+        }
+        let marks_of = |s: usize| marks(s, &evidence.sections[s].leaks.plate_rows);
+        let all: f64 = seen.iter().map(|(_, p, _)| p).product();
+        if seen.len() == evidence.sections.len() && all > 0.1 && agree(&seen) {
+            let weights: f64 = seen.iter().map(|(.., e)| e.sd.powi(-2)).sum();
+            let mean = seen.iter().map(|(.., e)| e.value * e.sd.powi(-2)).sum::<f64>() / weights;
+            let both = if seen.len() > 1 { " in both sections" } else { "" };
+            return vec![self.finding(
+                None,
+                all,
+                Estimate::new(mean, weights.recip().sqrt()),
+                format!("Past cutoff the meter reads {} at every plate voltage{both}.", say(mean, "A")),
+                seen.iter().flat_map(|(s, ..)| marks_of(*s)).collect(),
+                leak_rival(evidence, &seen),
+            )];
+        }
+        seen.iter()
+            .filter(|(_, p, _)| *p > 0.1)
+            .map(|(s, p, e)| {
+                let name = evidence.sections[*s].name;
+                self.finding(
+                    Some(name.into()),
+                    *p,
+                    *e,
+                    format!(
+                        "Section {name}: past cutoff the meter reads {} at every plate voltage; the other section shows no such offset.",
+                        say(e.value, "A")
+                    ),
+                    marks_of(*s),
+                    leak_rival(evidence, std::slice::from_ref(&(*s, *p, *e))),
+                )
+            })
+            .collect()
+    }
+
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        let shown = worst(evidence.sections.iter().map(|s| s.leaks.smallest(Path::PlateOffset)))?;
+        let named = evidence.sections.iter().map(least).fold(0.0, f64::max);
+        Some(bound("offset of the plate-current meter", "A", shown.max(named)))
+    }
+
+    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
+        self.smallest(evidence).is_none().then(|| Blind {
+            fault: self.name().into(),
+            why: "no curve goes far enough past cutoff to show the meter's zero".into(),
+            smallest: None,
+            measure: "Take a reading with the plate supply at zero.".into(),
+        })
+    }
+}
+
+/// The smallest offset that is named in a section, A.
+fn least(section: &SectionEvidence<'_>) -> f64 {
+    WORTH_NAMING * section.noise.step.max(section.noise.floor)
+}
+
+impl ZeroOffset {
+    fn finding(
+        self,
+        section: Option<String>,
+        confidence: f64,
+        offset: Estimate,
+        evidence: String,
+        marks: Vec<Mark>,
+        leak: f64,
+    ) -> Finding {
+        Finding {
+            fault: self.name().into(),
+            section,
+            confidence,
+            value: Some(value("offset of the plate-current meter", "A", offset)),
+            evidence,
+            confirm:
+                "Read the meter with the tube out of its socket or the plate supply at zero; set its zero and repeat."
+                    .into(),
+            alternatives: alternatives([("plate-cathode-leakage", leak * (1.0 - confidence))]),
+            marks,
+        }
+    }
+}
+
+fn agree(seen: &[(usize, f64, Estimate)]) -> bool {
+    seen.windows(2).all(|w| {
+        let (a, b) = (w[0].2, w[1].2);
+        let apart = (a.value - b.value).abs();
+        apart <= 4.0 * a.sd.hypot(b.sd) || apart <= SAME_SHARE * a.value.abs().max(b.value.abs())
+    })
+}
+
+fn leak_rival(evidence: &Evidence<'_>, seen: &[(usize, f64, Estimate)]) -> f64 {
+    seen.iter().map(|(s, ..)| evidence.sections[*s].leaks.probability(Path::PlateCathode)).fold(0.0, f64::max)
+}

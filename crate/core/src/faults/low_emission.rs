@@ -1,0 +1,146 @@
+//! Low emission.
+
+use super::shared::{
+    WORKING_OF_TOP, alternatives, bound, controlled, explained, highest_plate, marks, say, sentence, value,
+};
+use super::{Described, Fault, fault};
+use crate::evidence::{Departure, Evidence};
+use crate::law::{Applied, Par};
+use crate::numerics::{Estimate, logistic};
+use crate::report::{Blind, Finding, Value};
+
+fault! {
+    /// # What it is
+    /// The cathode cannot give the current that the fields ask for: it is worn, poisoned,
+    /// or not hot enough. The space charge in front of it is used up and the current nears
+    /// a ceiling.
+    ///
+    /// # On the curves
+    /// Low currents are as they should be. The top bends over towards a saturation current
+    /// that depends little on plate and grid voltage; the local exponent falls from about
+    /// 1.4 towards 0.
+    ///
+    /// # What looks like it
+    /// A current limit of the bench is flat at one level in both sections and sharp at the
+    /// corner. A resistance in the cathode lead makes the curves straighter without a
+    /// ceiling. A heater fed too low a voltage is the same thing as a worn cathode, and
+    /// mends itself.
+    ///
+    /// # How to settle it
+    /// Check the heater voltage at the pins. Then repeat the upper half of the sweep with
+    /// the heater 10 % lower: a good cathode hardly notices, a worn one loses much more
+    /// than a tenth. Only those who know the tube's ratings should change heater voltages.
+    ///
+    /// # In a stage
+    /// Peaks are clipped softly and distortion grows with level; the tube fades in minutes
+    /// and will soon be spent. Where the peak current of the stage stays well below the
+    /// ceiling it may serve a while.
+    ///
+    /// # Sources
+    /// Excess of emission over the peak current decides life: Brimar text reprinted at
+    /// tubecad.com, October 2000 (seen). Reduced-heater test: W. Donzelli, classiccmp.org
+    /// (seen). Emission as a test: MIL-STD-1311D.
+    tube LowEmission = "low-emission", "Low emission";
+}
+
+/// Least loss at the top of the curves for which the ceiling is named: below it
+/// the law's own error could look the same (by the law errors of reference 1).
+const LEAST_LOSS: f64 = 0.03;
+
+/// Exponent with which curves near a ceiling, usual value (physics.md gives no
+/// figure; fits to worn tubes here land between 2 and 5).
+const USUAL_SOFTNESS: f64 = 3.0;
+
+impl Fault for LowEmission {
+    fn look(&self, evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Finding> {
+        let Some(laws) = &evidence.laws else { return Vec::new() };
+        let mut out = Vec::new();
+        for f in laws.found.iter().filter(|f| f.departure == Departure::Ceiling) {
+            let Some(s) = f.section else { continue };
+            let section = &evidence.sections[s];
+            let Some(at) = section.law_index else { continue };
+            let loss = loss(evidence, s);
+            if loss < LEAST_LOSS || explained(found, section.name, &["current-limit"]) {
+                continue;
+            }
+            let s_inverse = laws.fit.estimate(at, Par::Ceiling);
+            let ceiling = Estimate::new(1.0 / s_inverse.value, s_inverse.sd / s_inverse.value.powi(2));
+            let rivals: Vec<(&'static str, f64)> =
+                f.rivals.iter().map(|(d, advantage)| (d.fault_name(), logistic(-advantage))).collect();
+            let rivalry: f64 = rivals.iter().map(|r| r.1).sum();
+            let top = section.points.top();
+            let tops: Vec<usize> = (0..section.points.len()).filter(|&i| section.points.ia[i] > 0.6 * top).collect();
+            let exponent = section.top_exponent.map_or_else(String::new, |e| {
+                format!(" the local exponent there is {:.2} instead of about 1.4;", e.value)
+            });
+            let text = format!(
+                "the top of the curves bends towards a ceiling of {};{exponent} at the highest point {:.0} % of the current are missing.",
+                say(ceiling.value, "A"),
+                100.0 * loss
+            );
+            out.push(Finding {
+                fault: self.name().into(),
+                section: Some(section.name.into()),
+                confidence: logistic(f.log_odds) / (1.0 + rivalry),
+                value: Some(value("saturation current", "A", ceiling)),
+                evidence: sentence(evidence, s, &text),
+                confirm: "Check the heater voltage at the pins; repeat the upper half with the heater 10 % lower and compare.".into(),
+                alternatives: alternatives(rivals.into_iter().map(|(name, p)| (name, p / (1.0 + rivalry)))),
+                marks: marks(s, &tops),
+            });
+        }
+        out
+    }
+
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        let top = controlled(evidence).map(|s| evidence.sections[s].points.top()).fold(f64::INFINITY, f64::min);
+        // A ceiling is felt where it takes LEAST_LOSS of the current, which with
+        // the usual softness is at this share of it.
+        let felt = ((1.0 - LEAST_LOSS).powf(-USUAL_SOFTNESS) - 1.0).powf(1.0 / USUAL_SOFTNESS);
+        top.is_finite().then(|| bound("saturation current", "A", top / felt))
+    }
+
+    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
+        let smallest = self.smallest(evidence)?;
+        let needed = controlled(evidence).map(|s| WORKING_MARGIN * working(evidence, s)).fold(0.0, f64::max);
+        (smallest.estimate < needed).then(|| Blind {
+            fault: self.name().into(),
+            why: format!(
+                "a ceiling above {} does not show in a sweep that ends where this one does",
+                say(smallest.estimate, "A")
+            ),
+            smallest: Some(smallest),
+            measure: "Repeat the upper half with the heater 10 % lower, or sweep to higher current within the ratings."
+                .into(),
+        })
+    }
+}
+
+/// Share of the current that is missing at the highest reading.
+pub(crate) fn loss(evidence: &Evidence<'_>, s: usize) -> f64 {
+    let Some(params) = evidence.params(s) else { return 0.0 };
+    let section = &evidence.sections[s];
+    let mut free = *params;
+    free.set(Par::Ceiling, 0.0);
+    let mut unused = [0.0; crate::law::PARS];
+    (0..section.points.len()).max_by(|&a, &b| section.points.ia[a].total_cmp(&section.points.ia[b])).map_or(0.0, |i| {
+        let (va, vg, reading) = (section.points.va[i], section.points.vg[i], section.points.ia[i]);
+        let at = Applied { va, vg, reading, time: f64::INFINITY };
+        1.0 - params.predict(&at, &mut unused) / free.predict(&at, &mut unused)
+    })
+}
+
+/// A ceiling below this many working currents is within reach of a stage's
+/// peaks: a class-A stage swings to twice its working current.
+const WORKING_MARGIN: f64 = 2.0;
+
+/// Working current of a healthy section with this law, A.
+fn working(evidence: &Evidence<'_>, s: usize) -> f64 {
+    let Some(params) = evidence.params(s) else { return f64::INFINITY };
+    WORKING_OF_TOP * params.law().current(highest_plate(evidence, s), 0.0)
+}
+
+/// Whether the ceiling lies below what a stage asks of the section.
+pub(crate) fn below_working(evidence: &Evidence<'_>, s: usize, ceiling: f64) -> bool {
+    ceiling < WORKING_MARGIN * working(evidence, s)
+}

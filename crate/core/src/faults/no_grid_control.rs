@@ -1,0 +1,110 @@
+//! No grid control.
+
+use super::shared::{marks, say, sentence};
+use super::{Described, Fault, fault};
+use crate::evidence::{Evidence, SectionEvidence, State};
+use crate::report::{Alternative, Blind, Finding, Value};
+
+fault! {
+    /// # What it is
+    /// The grid has no say: its lead is open and it floats, or it touches the cathode.
+    ///
+    /// # On the curves
+    /// The plate current follows the plate voltage as it would at zero bias, with an
+    /// exponent near 3/2, and is flat in the grid voltage. The grid current tells which of
+    /// the two it is: none with an open grid, the supply voltage over the resistance in the
+    /// grid lead with a grid that touches the cathode.
+    ///
+    /// # What looks like it
+    /// A current limit is flat too, but at one level for every plate voltage. A short from
+    /// plate to cathode follows the plate voltage in a straight line. A grid lead that makes
+    /// no contact at the socket looks exactly the same.
+    ///
+    /// # How to settle it
+    /// With everything off and discharged, measure the resistance from grid pin to cathode
+    /// pin: low means they touch. Then repeat the sweep with the grid leads of the two
+    /// sections swapped: if the fault moves, it is the bench's.
+    ///
+    /// # In a stage
+    /// The section conducts heavily at once and cannot be biased; the plate load or the
+    /// cathode resistor overheats.
+    ///
+    /// # Sources
+    /// Table of signatures in this project's reference notes, section 4.4. The 3/2 law:
+    /// Child 1911, Langmuir 1913.
+    tube NoGridControl = "no-grid-control", "No grid control";
+}
+
+/// Confidence where the exponent in plate voltage could be measured, and where a
+/// single plate voltage leaves a limit or a short open (common practice, no source).
+const WITH_EXPONENT: f64 = 0.97;
+const WITHOUT_EXPONENT: f64 = 0.5;
+
+impl Fault for NoGridControl {
+    fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
+        let mut out = Vec::new();
+        for (s, section) in evidence.sections.iter().enumerate() {
+            if section.state != State::Uncontrolled {
+                continue;
+            }
+            let (confidence, exponent) = match section.gross.plate_exponent {
+                Some(p) => (WITH_EXPONENT, format!(" and grows with the plate voltage to the power {p:.2}")),
+                None => (WITHOUT_EXPONENT, String::new()),
+            };
+            let text = format!(
+                "over the whole travel of the grid the plate current changes by {:.1} %{exponent}.{}",
+                100.0 * section.gross.control,
+                which(evidence.rs, section)
+            );
+            out.push(Finding {
+                fault: self.name().into(),
+                section: Some(section.name.into()),
+                confidence,
+                value: None,
+                evidence: sentence(evidence, s, &text),
+                confirm: "With all supplies off and discharged, measure from grid pin to cathode pin; then repeat with the grid leads of the sections swapped.".into(),
+                alternatives: if section.gross.plate_exponent.is_some() {
+                    Vec::new()
+                } else {
+                    vec![
+                        Alternative { fault: "current-limit".into(), confidence: 0.25 },
+                        Alternative { fault: "electrode-short".into(), confidence: 0.25 },
+                    ]
+                },
+                marks: marks(s, &(0..section.points.len()).collect::<Vec<_>>()),
+            });
+        }
+        out
+    }
+
+    fn smallest(&self, _evidence: &Evidence<'_>) -> Option<Value> {
+        None
+    }
+
+    fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
+        // Any sweep of a conducting section over its grid shows whether the grid controls it.
+        None
+    }
+}
+
+/// What the grid meter says about which of the two it is.
+fn which(rs: f64, section: &SectionEvidence<'_>) -> String {
+    let (Some(ig), Some(noise)) = (section.points.ig.as_ref(), section.grid_noise) else {
+        return " Without the grid current an open grid and one that touches the cathode cannot be told apart.".into();
+    };
+    let negative = (0..ig.len()).filter(|&i| section.points.vg[i] < -1.0 && ig[i].is_finite());
+    let Some(deepest) = negative.min_by(|&a, &b| section.points.vg[a].total_cmp(&section.points.vg[b])) else {
+        return String::new();
+    };
+    if ig[deepest] < -10.0 * noise.floor {
+        let through = say(section.points.vg[deepest] / ig[deepest], "ohm");
+        format!(
+            " The grid draws {} at {} V, as through {through}: it touches the cathode or a supply limit holds it{}.",
+            say(ig[deepest], "A"),
+            section.points.vg[deepest],
+            if rs > 0.0 { format!(" ({} in the grid lead)", say(rs, "ohm")) } else { String::new() }
+        )
+    } else {
+        " The grid draws no current at negative voltage: it is open.".into()
+    }
+}

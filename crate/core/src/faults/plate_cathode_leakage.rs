@@ -1,0 +1,121 @@
+//! Plate–cathode leakage.
+
+use super::shared::{
+    INSULATION, above, alternatives, explained, highest_plate, marks, path_limit, resistance, say, sentence,
+};
+use super::{Described, Fault, fault};
+use crate::evidence::{Evidence, Path};
+use crate::report::{Blind, Finding, Value};
+use crate::sweep::MeterPlace;
+
+fault! {
+    /// # What it is
+    /// A conducting path from the plate to the cathode: a film of metal on the mica
+    /// spacers or the stem, a carbon track on the base or in the socket. It acts as a
+    /// resistor from plate to cathode inside the tube.
+    ///
+    /// # On the curves
+    /// Past cutoff the plate current does not fall to zero. It stays at a floor that
+    /// does not change with the grid and steps in proportion to the plate voltage:
+    /// 1 MΩ shows as 300 µA at 300 V.
+    ///
+    /// # What looks like it
+    /// A path from plate to heater looks the same on a meter in the plate lead. A path
+    /// from plate to grid makes a floor that rises as the grid goes more negative. A
+    /// meter that is off zero makes a floor that is the same at every plate voltage. A
+    /// coarse grid makes a tail that still falls with the grid. A leak in the socket or
+    /// in the bench stays when the tube is taken out.
+    ///
+    /// # How to settle it
+    /// Sweep the deepest two or three plate voltages again with the heater off and cold:
+    /// an ohmic path stays, space charge is gone. Then without the tube: what is left is
+    /// the socket's or the bench's. A meter in the cathode lead sees a path to the
+    /// cathode and not one to the heater.
+    ///
+    /// # In a stage
+    /// A steady floor adds to the plate current and matters little in class A; its trend
+    /// does, because such films grow with heat and use (common practice, no source). The
+    /// stage cannot be cut off, and noise of the film is heard.
+    ///
+    /// # Sources
+    /// Signature: this project's physics notes, solved as a resistor by ngspice in the
+    /// tests. Insulation of electrodes as a test: MIL-STD-1311D. The limit of 100 MΩ is
+    /// from memory and unverified; it is yours to change.
+    tube PlateCathodeLeakage = "plate-cathode-leakage", "Plate–cathode leakage";
+}
+
+impl Fault for PlateCathodeLeakage {
+    fn look(&self, evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Finding> {
+        (0..evidence.sections.len()).filter_map(|s| section(self, evidence, found, s)).collect()
+    }
+
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        path_limit(evidence, Path::PlateCathode)
+    }
+
+    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
+        let smallest = self.smallest(evidence);
+        let (why, measure) = match &smallest {
+            None => (
+                "no curve goes far enough past cutoff for a floor to be seen".to_owned(),
+                "Sweep the grid at least 10 V past cutoff at two or more plate voltages.",
+            ),
+            Some(limit) if limit.estimate < INSULATION => (
+                format!("paths of more than {} are lost in the meter's noise", say(limit.estimate, "ohm")),
+                "Measure the insulation from plate to cathode cold, or use a more sensitive range past cutoff.",
+            ),
+            Some(_) => return None,
+        };
+        Some(Blind { fault: self.name().into(), why, smallest, measure: measure.into() })
+    }
+}
+
+fn section(fault: &PlateCathodeLeakage, evidence: &Evidence<'_>, found: &[Finding], s: usize) -> Option<Finding> {
+    let section = &evidence.sections[s];
+    let leaks = &section.leaks;
+    let conductance = leaks.estimate(Path::PlateCathode)?;
+    let here = leaks.probability(Path::PlateCathode) * above(conductance, 1.0 / INSULATION);
+    let grid_path = leaks.probability(Path::PlateGrid);
+    // The likelier of two paths that this sweep cannot tell apart carries the finding.
+    if here < grid_path || explained(found, section.name, &["plate-grid-leakage"]) && here < 0.5 {
+        return None;
+    }
+    let va = highest_plate(evidence, s);
+    let voltages = match leaks.plate_voltages {
+        1 => "at the one plate voltage that reaches cutoff".to_owned(),
+        n => format!("in proportion at {n} plate voltages"),
+    };
+    let grid = if leaks.grid_rows.is_empty() { "" } else { " The grid meter shows no counterpart." };
+    Some(Finding {
+        fault: fault.name().into(),
+        section: Some(section.name.into()),
+        confidence: here,
+        value: Some(resistance(conductance)),
+        evidence: sentence(
+            evidence,
+            s,
+            &format!(
+                "past cutoff the plate current stays at {} at {} V, flat in the grid voltage, {voltages}.{grid}",
+                say(conductance.value * va, "A"),
+                va.round()
+            ),
+        ),
+        confirm: confirm(evidence.meter),
+        alternatives: alternatives([
+            ("plate-grid-leakage", grid_path),
+            ("zero-offset", leaks.probability(Path::PlateOffset) * (1.0 - here)),
+            ("uneven-grid", leaks.probability(Path::CoarseTail) * (1.0 - here)),
+        ]),
+        marks: marks(s, &leaks.plate_rows),
+    })
+}
+
+fn confirm(meter: MeterPlace) -> String {
+    let heater = match meter {
+        MeterPlace::PlateLead => {
+            " A path from plate to heater would look the same on this meter; one in the cathode lead tells them apart."
+        }
+        MeterPlace::CathodeLead => "",
+    };
+    format!("Repeat the points past cutoff with the heater off and cold, then with the tube out of its socket.{heater}")
+}

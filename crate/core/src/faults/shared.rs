@@ -1,0 +1,102 @@
+//! Small pieces that several faults use.
+
+use crate::evidence::{Evidence, Path, State};
+use crate::numerics::{Estimate, normal_below};
+use crate::report::{Alternative, Mark, Value, engineering};
+
+/// What stands for the working current of a section: the largest current is
+/// reached with the grid near the cathode's potential, a stage works at about a
+/// quarter of it (from the operating points of reference section 2.1: 0.13 to 0.3
+/// of the zero-bias current).
+pub(crate) const WORKING_OF_TOP: f64 = 0.25;
+
+/// Insulation below which a path counts as a leak, ohm: 100 MΩ between
+/// electrodes of a new small tube (from memory of military sheets, reference 3.2:
+/// unverified). A path above it is left unnamed however well it is measured.
+pub(super) const INSULATION: f64 = 100e6;
+
+/// Whether a fault before this one has been found in a section (or in the whole
+/// tube) with at least even odds.
+pub(super) fn explained(found: &[crate::report::Finding], section: &str, faults: &[&str]) -> bool {
+    found.iter().any(|f| {
+        f.confidence >= 0.5 && faults.contains(&f.fault.as_str()) && f.section.as_deref().is_none_or(|s| s == section)
+    })
+}
+
+/// A conductance as a leakage resistance with its interval.
+pub(super) fn resistance(conductance: Estimate) -> Value {
+    let (estimate, low, high) = conductance.reciprocal();
+    Value { quantity: "leakage resistance".into(), unit: "ohm".into(), estimate, low, high }
+}
+
+/// An estimate as a reported value.
+pub(super) fn value(quantity: &str, unit: &str, e: Estimate) -> Value {
+    Value { quantity: quantity.into(), unit: unit.into(), estimate: e.value, low: Some(e.low()), high: Some(e.high()) }
+}
+
+/// A bound without interval.
+pub(super) fn bound(quantity: &str, unit: &str, size: f64) -> Value {
+    Value { quantity: quantity.into(), unit: unit.into(), estimate: size, low: None, high: None }
+}
+
+/// Probability that an estimated quantity lies above a limit.
+pub(super) fn above(e: Estimate, limit: f64) -> f64 {
+    if e.sd > 0.0 { normal_below((e.value - limit) / e.sd) } else { f64::from(u8::from(e.value > limit)) }
+}
+
+/// Alternatives with at least this probability are listed.
+const WORTH_LISTING: f64 = 0.01;
+
+/// Sorted alternatives, those too unlikely left out.
+pub(super) fn alternatives(list: impl IntoIterator<Item = (&'static str, f64)>) -> Vec<Alternative> {
+    let mut out: Vec<Alternative> = list
+        .into_iter()
+        .filter(|(_, p)| *p >= WORTH_LISTING)
+        .map(|(fault, confidence)| Alternative { fault: fault.into(), confidence: confidence.min(1.0) })
+        .collect();
+    out.sort_by(|a, b| b.confidence.total_cmp(&a.confidence));
+    out
+}
+
+/// Marks some points of one section; nothing for no points.
+pub(super) fn marks(section: usize, points: &[usize]) -> Vec<Mark> {
+    if points.is_empty() { Vec::new() } else { vec![Mark { section, points: points.to_vec() }] }
+}
+
+/// Highest plate voltage of a section, V.
+pub(super) fn highest_plate(evidence: &Evidence<'_>, section: usize) -> f64 {
+    evidence.sections[section].points.va.iter().copied().fold(0.0, f64::max)
+}
+
+/// A value in words.
+pub(super) fn say(value: f64, unit: &str) -> String {
+    engineering(value, unit)
+}
+
+/// Sections in which curves can be measured.
+pub(super) fn controlled<'e>(evidence: &'e Evidence<'_>) -> impl Iterator<Item = usize> + 'e {
+    (0..evidence.sections.len()).filter(|s| evidence.sections[*s].state == State::Controlled)
+}
+
+/// The largest of the sections' smallest detectable sizes: what the sweep would
+/// have shown in every section. `None` where some section would show nothing.
+pub(super) fn worst(sizes: impl IntoIterator<Item = Option<f64>>) -> Option<f64> {
+    sizes.into_iter().try_fold(0.0f64, |worst, size| size.map(|s| worst.max(s))).filter(|s| *s > 0.0)
+}
+
+/// The largest resistance of a path that the readings of every section would
+/// have shown.
+pub(super) fn path_limit(evidence: &Evidence<'_>, path: Path) -> Option<Value> {
+    let conductance = worst(evidence.sections.iter().map(|s| s.leaks.smallest(path)))?;
+    Some(bound("leakage resistance", "ohm", 1.0 / conductance))
+}
+
+/// A sentence about a section: `Section 1: past cutoff …`, or without the name
+/// for a tube of one section.
+pub(super) fn sentence(evidence: &Evidence<'_>, section: usize, text: &str) -> String {
+    if evidence.sections.len() > 1 {
+        return format!("Section {}: {text}", evidence.sections[section].name);
+    }
+    let mut chars = text.chars();
+    chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
+}

@@ -1,0 +1,375 @@
+//! Nonlinear least squares of the model to the points of one or more sections.
+//!
+//! Parameters may be shared between sections; what was to be expected of a
+//! parameter before looking enters as a Gaussian prior, which also keeps a poor
+//! sweep from running away; weights let wild points go.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::model::{Applied, PARS, Par, Params};
+use crate::numerics::Estimate;
+
+/// The points of one section, ready to be fitted.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Observed {
+    /// Index of each point in its section.
+    pub index: Vec<usize>,
+    /// Plate voltage, V.
+    pub va: Vec<f64>,
+    /// Grid voltage at the pin as well as it is known, V.
+    pub vg: Vec<f64>,
+    /// Plate current, A.
+    pub ia: Vec<f64>,
+    /// Standard deviation of the current, A.
+    pub sigma: Vec<f64>,
+    /// Points taken before each one.
+    pub time: Vec<f64>,
+}
+
+impl Observed {
+    /// Number of points.
+    pub fn len(&self) -> usize {
+        self.ia.len()
+    }
+
+    /// What was applied at a point.
+    pub fn at(&self, i: usize) -> Applied {
+        Applied { va: self.va[i], vg: self.vg[i], reading: self.ia[i], time: self.time[i] }
+    }
+
+    /// Whether there is no point.
+    pub fn is_empty(&self) -> bool {
+        self.ia.is_empty()
+    }
+}
+
+/// What was to be expected of a parameter of a section before looking.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Prior {
+    /// The parameter.
+    pub par: Par,
+    /// Expected value.
+    pub mean: f64,
+    /// Standard deviation.
+    pub sd: f64,
+}
+
+/// What is fitted and how.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FitOptions {
+    /// Parameters with one value for all sections.
+    pub shared: Vec<Par>,
+    /// Parameters of each section on their own: one list a section.
+    pub own: Vec<Vec<Par>>,
+    /// Priors, held for every section (once for a shared parameter).
+    pub priors: Vec<Prior>,
+    /// Rounds of reweighting wild points; 0 trusts every point.
+    pub reweight: usize,
+}
+
+/// A fitted model.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fit {
+    /// Parameters of each section.
+    pub params: Vec<Params>,
+    /// Residual over sigma, a list a section, unweighted.
+    pub residuals: Vec<Vec<f64>>,
+    /// Weighted sum of squares over points and priors.
+    pub chi2: f64,
+    /// Points of all sections.
+    pub rows: usize,
+    /// Number of free parameters.
+    pub free: usize,
+    covariance: DMatrix<f64>,
+    slots: Vec<[Option<usize>; PARS]>,
+}
+
+impl Fit {
+    /// χ² over degrees of freedom, at least 1: what the errors are widened by.
+    pub fn excess(&self) -> f64 {
+        (self.chi2 / self.rows.saturating_sub(self.free).max(1) as f64).max(1.0)
+    }
+
+    /// A parameter's estimate; standard deviation 0 where it was held.
+    pub fn estimate(&self, section: usize, par: Par) -> Estimate {
+        let value = self.params[section].get(par);
+        let sd = self.slots[section][par as usize].map_or(0.0, |s| (self.covariance[(s, s)] * self.excess()).sqrt());
+        Estimate { value, sd }
+    }
+
+    /// Covariance of two parameters, widened like [`Fit::estimate`].
+    pub fn covariance(&self, a: (usize, Par), b: (usize, Par)) -> f64 {
+        match (self.slots[a.0][a.1 as usize], self.slots[b.0][b.1 as usize]) {
+            (Some(i), Some(j)) => self.covariance[(i, j)] * self.excess(),
+            _ => 0.0,
+        }
+    }
+
+    /// Variance of a function of one section's parameters with this gradient.
+    pub fn variance(&self, section: usize, gradient: &[f64; PARS]) -> f64 {
+        let slots = &self.slots[section];
+        let used: Vec<(usize, f64)> =
+            slots.iter().zip(gradient).filter_map(|(s, g)| s.map(|s| (s, *g))).filter(|(_, g)| *g != 0.0).collect();
+        let mut sum = 0.0;
+        for &(i, gi) in &used {
+            for &(j, gj) in &used {
+                sum += gi * gj * self.covariance[(i, j)];
+            }
+        }
+        (sum * self.excess()).max(0.0)
+    }
+}
+
+/// Residuals beyond this many standard deviations lose weight (Huber's function
+/// with a generous corner: good points are left alone).
+const CORNER: f64 = 3.0;
+/// Steps allowed in the first round and in each round of reweighting.
+const STEPS: (usize, usize) = (60, 20);
+
+/// Fits; `start` holds the values to begin with and those that are not free.
+///
+/// `None` where there are fewer points than free parameters without a prior, or
+/// where no finite sum of squares is found.
+pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<Fit> {
+    let mut problem = Problem::new(data, start, options);
+    if problem.rows() + problem.priors.len() < problem.x.len() || problem.x.is_empty() {
+        return None;
+    }
+    let mut state = descend(&mut problem, STEPS.0)?;
+    for _ in 0..options.reweight {
+        problem.reweight();
+        state = descend(&mut problem, STEPS.1)?;
+    }
+    problem.finish(state)
+}
+
+/// Normal equations at a point.
+struct Normal {
+    /// JᵀJ.
+    matrix: DMatrix<f64>,
+    /// Jᵀr.
+    gradient: DVector<f64>,
+    /// rᵀr.
+    chi2: f64,
+}
+
+/// Levenberg's and Marquardt's method on the normal equations, the damping led
+/// by the gain ratio (Madsen, Nielsen & Tingleff, Methods for Non-Linear Least
+/// Squares Problems, 2nd ed., IMM DTU 2004, section 3.2; from memory). The
+/// `levenberg-marquardt` crate finds the same optimum (a test holds them
+/// together) but factors the whole Jacobian, 480 rows, where a tube's twenty
+/// unknowns need a matrix of twenty: that costs ten times the time.
+fn descend(problem: &mut Problem<'_>, steps: usize) -> Option<Normal> {
+    /// Damping to begin with, as a share of the diagonal.
+    const DAMPING: f64 = 1e-3;
+    /// Settled when a step promises less than this share of χ², or of one unit
+    /// of it: parameters then move by far less than their errors.
+    const SETTLED: f64 = 1e-7;
+    let n = problem.x.len();
+    let mut here = problem.normal();
+    if !here.chi2.is_finite() {
+        return None;
+    }
+    let mut scale = DVector::zeros(n);
+    let (mut damping, mut growth) = (DAMPING, 2.0);
+    for _ in 0..steps {
+        for i in 0..n {
+            scale[i] = here.matrix[(i, i)].max(0.1 * scale[i]).max(1e-300);
+        }
+        let step = loop {
+            let mut damped = here.matrix.clone();
+            for i in 0..n {
+                damped[(i, i)] += damping * scale[i];
+            }
+            match damped.cholesky() {
+                Some(c) => break c.solve(&(-&here.gradient)),
+                None if damping < 1e12 => damping *= 10.0,
+                None => return Some(here),
+            }
+        };
+        let promised = -2.0 * step.dot(&here.gradient) - step.dot(&(&here.matrix * &step));
+        if promised <= SETTLED * here.chi2.max(1.0) {
+            break;
+        }
+        let from = problem.x.clone();
+        problem.set(&(&from + &step));
+        let there = problem.normal();
+        let gain = (here.chi2 - there.chi2) / promised;
+        if there.chi2.is_finite() && gain > 0.0 {
+            let factor = 1.0 - (2.0 * gain - 1.0).powi(3);
+            damping = (damping * factor.max(1.0 / 3.0)).max(1e-12);
+            growth = 2.0;
+            here = there;
+        } else {
+            problem.set(&from);
+            damping *= growth;
+            growth *= 2.0;
+            if damping > 1e15 {
+                break;
+            }
+        }
+    }
+    Some(here)
+}
+
+struct Problem<'a> {
+    data: &'a [Observed],
+    params: Vec<Params>,
+    slots: Vec<[Option<usize>; PARS]>,
+    /// The same, a list a section: (parameter, slot).
+    used: Vec<Vec<(usize, usize)>>,
+    /// (slot, mean, sd)
+    priors: Vec<(usize, f64, f64)>,
+    /// Square roots of the robust weights over sigma, a list a section.
+    weights: Vec<Vec<f64>>,
+    x: DVector<f64>,
+}
+
+impl<'a> Problem<'a> {
+    fn new(data: &'a [Observed], start: &[Params], options: &FitOptions) -> Self {
+        let mut slots = vec![[None; PARS]; data.len()];
+        let mut x = Vec::new();
+        let mut priors = Vec::new();
+        let prior = |par: Par| options.priors.iter().find(|p| p.par == par);
+        for &par in &options.shared {
+            for s in slots.iter_mut() {
+                s[par as usize] = Some(x.len());
+            }
+            if let Some(p) = prior(par) {
+                priors.push((x.len(), p.mean, p.sd));
+            }
+            x.push(start[0].get(par));
+        }
+        for (section, own) in options.own.iter().enumerate() {
+            for &par in own {
+                slots[section][par as usize] = Some(x.len());
+                if let Some(p) = prior(par) {
+                    priors.push((x.len(), p.mean, p.sd));
+                }
+                x.push(start[section].get(par));
+            }
+        }
+        let used = slots
+            .iter()
+            .map(|slots| slots.iter().enumerate().filter_map(|(p, s)| s.map(|s| (p, s))).collect())
+            .collect();
+        let mut problem = Self {
+            data,
+            params: start.to_vec(),
+            slots,
+            used,
+            priors,
+            weights: data.iter().map(|d| d.sigma.iter().map(|s| 1.0 / s).collect()).collect(),
+            x: DVector::zeros(x.len()),
+        };
+        problem.set(&DVector::from_vec(x));
+        problem
+    }
+
+    fn rows(&self) -> usize {
+        self.data.iter().map(Observed::len).sum()
+    }
+
+    /// Takes new values and writes them into the sections' parameters.
+    fn set(&mut self, x: &DVector<f64>) {
+        self.x.copy_from(x);
+        for (params, used) in self.params.iter_mut().zip(&self.used) {
+            for &(par, slot) in used {
+                params.0[par] = x[slot];
+            }
+        }
+    }
+
+    fn normal(&self) -> Normal {
+        let n = self.x.len();
+        let mut matrix = DMatrix::zeros(n, n);
+        let mut gradient = DVector::zeros(n);
+        let mut chi2 = 0.0;
+        let mut by = [0.0; PARS];
+        let mut row = [0.0; PARS];
+        for (section, d) in self.data.iter().enumerate() {
+            let params = &self.params[section];
+            let used = &self.used[section];
+            let k = used.len();
+            // Collected in a small array of this section's parameters first.
+            let mut sums = [[0.0; PARS]; PARS];
+            let mut pull = [0.0; PARS];
+            for i in 0..d.len() {
+                let w = self.weights[section][i];
+                let r = (params.predict(&d.at(i), &mut by) - d.ia[i]) * w;
+                chi2 += r * r;
+                for (v, &(par, _)) in row.iter_mut().zip(used) {
+                    *v = by[par] * w;
+                }
+                for a in 0..k {
+                    pull[a] += row[a] * r;
+                    let ra = row[a];
+                    for (s, v) in sums[a][..=a].iter_mut().zip(&row) {
+                        *s += ra * v;
+                    }
+                }
+            }
+            for (a, &(_, i)) in used.iter().enumerate() {
+                gradient[i] += pull[a];
+                for (b, &(_, j)) in used.iter().enumerate().take(a + 1) {
+                    matrix[(i, j)] += sums[a][b];
+                    if i != j {
+                        matrix[(j, i)] += sums[a][b];
+                    }
+                }
+            }
+        }
+        for &(slot, mean, sd) in &self.priors {
+            let r = (self.x[slot] - mean) / sd;
+            chi2 += r * r;
+            gradient[slot] += r / sd;
+            matrix[(slot, slot)] += 1.0 / (sd * sd);
+        }
+        Normal { matrix, gradient, chi2 }
+    }
+
+    /// Residual over sigma, without robust weights.
+    fn raw(&self, section: usize) -> Vec<f64> {
+        let d = &self.data[section];
+        let mut unused = [0.0; PARS];
+        (0..d.len()).map(|i| (self.params[section].predict(&d.at(i), &mut unused) - d.ia[i]) / d.sigma[i]).collect()
+    }
+
+    fn reweight(&mut self) {
+        for section in 0..self.data.len() {
+            let raw = self.raw(section);
+            for ((w, r), sigma) in self.weights[section].iter_mut().zip(raw).zip(&self.data[section].sigma) {
+                *w = (CORNER / r.abs().max(CORNER)).sqrt() / sigma;
+            }
+        }
+    }
+
+    fn finish(self, state: Normal) -> Option<Fit> {
+        let residuals: Vec<Vec<f64>> = (0..self.data.len()).map(|s| self.raw(s)).collect();
+        let covariance = inverse(&state.matrix)?;
+        Some(Fit {
+            residuals,
+            chi2: state.chi2,
+            rows: self.rows(),
+            free: self.x.len(),
+            covariance,
+            slots: self.slots,
+            params: self.params,
+        })
+    }
+}
+
+/// (JᵀJ)⁻¹ with scaled columns; a direction the data do not determine at all
+/// gets a large but finite variance.
+fn inverse(normal: &DMatrix<f64>) -> Option<DMatrix<f64>> {
+    let n = normal.ncols();
+    let scale: Vec<f64> = (0..n).map(|i| normal[(i, i)].sqrt().max(1e-150)).collect();
+    let mut scaled = DMatrix::from_fn(n, n, |i, j| normal[(i, j)] / (scale[i] * scale[j]));
+    const RIDGE: f64 = 1e-12;
+    for i in 0..n {
+        scaled[(i, i)] += RIDGE;
+    }
+    let inverse = scaled.cholesky()?.inverse();
+    let out = DMatrix::from_fn(n, n, |i, j| inverse[(i, j)] / (scale[i] * scale[j]));
+    out.iter().all(|v| v.is_finite()).then_some(out)
+}

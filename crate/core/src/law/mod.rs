@@ -1,0 +1,9 @@
+//! The space-charge law of a triode, its fit to points, and gm, rp and mu anywhere.
+
+mod fit;
+mod model;
+mod space_charge;
+
+pub use fit::{Fit, FitOptions, Observed, Prior, fit};
+pub use model::{Applied, PARS, Par, Params};
+pub use space_charge::{Slopes, SpaceCharge};

@@ -1,0 +1,219 @@
+//! One law wide enough to hold the published ones.
+//!
+//! ```text
+//! Ia = P · E^x,   E = w · ln(1 + exp(u/w)),   u = Vg' + φ + Va/mu
+//! w  = w0 + w1·Va,   Vg' = Vg · Va/√(Va² + K)
+//! ```
+//!
+//! With w0 = 0 it is Koren's triode of 1996 (there kP = 1/w1, kVB = K), with
+//! w1 = 0 and K = 0 the cathode current of Dempwolf and Zölzer (DAFx-11; there
+//! C = 1/w0), with w → 0 the law of Child and Langmuir with a contact potential
+//! (reference sections 1.1, 1.2, 1.6). It is this project's own combination; what
+//! it is good for was measured (DEVELOPERS.md).
+
+use serde::{Deserialize, Serialize};
+
+use crate::numerics::{logistic, softplus};
+
+/// The law's parameters.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct SpaceCharge {
+    /// ln of the perveance P, P in A/Vˣ.
+    pub ln_p: f64,
+    /// Amplification factor of the ideal grid.
+    pub mu: f64,
+    /// Contact potential and initial velocities together, V, added to the grid voltage.
+    pub phi: f64,
+    /// Exponent.
+    pub x: f64,
+    /// Width of the bend at cutoff that does not depend on the plate voltage, V.
+    pub w0: f64,
+    /// Width of the bend at cutoff per volt of plate voltage: an uneven grid.
+    pub w1: f64,
+    /// Square of the plate voltage below which the grid loses its hold, V².
+    pub kvb: f64,
+}
+
+/// Current and slopes at a point.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Slopes {
+    /// Plate current, A.
+    pub ia: f64,
+    /// Transconductance dIa/dVg, S.
+    pub gm: f64,
+    /// Plate conductance dIa/dVa = 1/rp, S.
+    pub gp: f64,
+}
+
+impl Slopes {
+    /// Amplification factor gm·rp.
+    pub fn mu(&self) -> f64 {
+        self.gm / self.gp
+    }
+}
+
+/// What the derivatives are built from, at one point.
+pub(super) struct Inner {
+    /// Current, A.
+    pub(super) i: f64,
+    /// ln E.
+    pub(super) ln_e: f64,
+    /// dI/dE.
+    pub(super) di_de: f64,
+    /// dE/du.
+    pub(super) de_du: f64,
+    /// dE/dw.
+    pub(super) de_dw: f64,
+    /// w, V.
+    pub(super) w: f64,
+    /// Va/√(Va² + K).
+    pub(super) hold: f64,
+}
+
+/// Smallest width of the bend, V: below, the law is a sharp corner and its
+/// derivatives say nothing more (kT/e of a cold cathode would be 0.025 V).
+pub(super) const NARROWEST: f64 = 1e-3;
+
+impl SpaceCharge {
+    /// √(Va² + K), kept real and off zero.
+    pub(super) fn root(&self, va: f64) -> f64 {
+        (va * va + self.kvb).max(0.25 * va * va).max(1e-12).sqrt()
+    }
+
+    /// Width of the bend at a plate voltage, V.
+    pub(super) fn width(&self, va: f64) -> f64 {
+        (self.w0 + self.w1 * va).max(NARROWEST)
+    }
+
+    pub(super) fn inner(&self, va: f64, vg: f64) -> Inner {
+        let hold = va / self.root(va);
+        let w = self.width(va);
+        let z = (vg * hold + self.phi + va / self.mu) / w;
+        let bend = softplus(z);
+        // Far below cutoff ln(softplus) is z itself.
+        let ln_bend = if z < -30.0 { z } else { bend.ln() };
+        let ln_e = w.ln() + ln_bend;
+        let i = (self.ln_p + self.x * ln_e).exp();
+        let de_du = logistic(z);
+        let di_de = i * self.x * (-ln_e).exp();
+        let finite = |v: f64| if v.is_finite() { v } else { 0.0 };
+        Inner { i, ln_e, di_de: finite(di_de), de_du, de_dw: bend - z * de_du, w, hold }
+    }
+
+    /// Plate current, A.
+    pub fn current(&self, va: f64, vg: f64) -> f64 {
+        self.inner(va, vg).i
+    }
+
+    /// Plate current with its slopes.
+    pub fn slopes(&self, va: f64, vg: f64) -> Slopes {
+        let k = self.inner(va, vg);
+        let hold_slope = self.kvb / self.root(va).powi(3);
+        let dw = if k.w > NARROWEST { self.w1 } else { 0.0 };
+        Slopes {
+            ia: k.i,
+            gm: k.di_de * k.de_du * k.hold,
+            gp: k.di_de * (k.de_du * (1.0 / self.mu + vg * hold_slope) + k.de_dw * dw),
+        }
+    }
+
+    /// The grid voltage at which the straight part would meet zero current, V.
+    pub fn cutoff(&self, va: f64) -> f64 {
+        -(self.phi + va / self.mu)
+    }
+
+    /// Grid voltage at which the law gives `ia` at plate voltage `va`, V; `None`
+    /// where that lies outside ±`reach`.
+    pub fn grid_for(&self, va: f64, ia: f64, reach: f64) -> Option<f64> {
+        let (mut low, mut high) = (-reach, reach);
+        if !(self.current(va, low) <= ia && ia <= self.current(va, high)) {
+            return None;
+        }
+        for _ in 0..60 {
+            let middle = 0.5 * (low + high);
+            if self.current(va, middle) < ia {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        Some(0.5 * (low + high))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+    use proptest::prelude::*;
+
+    fn koren(mu: f64, ex: f64, kg1: f64, kp: f64, kvb: f64) -> SpaceCharge {
+        // Ia = 2·E1^ex/kG1 with E1 = Va/kP·softplus(kP(1/mu + Vg/√(kVB+Va²))).
+        SpaceCharge { ln_p: (2.0 / kg1).ln(), mu, phi: 0.0, x: ex, w0: 0.0, w1: 1.0 / kp, kvb }
+    }
+
+    #[test]
+    fn koren_1996_is_a_member() {
+        // Koren's equations computed apart (reference 1.2), 12AU7 set 21.5/1.3/1180/84/300 of sources.md.
+        let law = koren(21.5, 1.3, 1180.0, 84.0, 300.0);
+        let (va, vg) = (250.0f64, -8.5f64);
+        let e1 = va / 84.0 * (1.0 + (84.0 * (1.0 / 21.5 + vg / (300.0 + va * va).sqrt())).exp()).ln();
+        assert_relative_eq!(law.current(va, vg), 2.0 * e1.powf(1.3) / 1180.0, max_relative = 1e-12);
+        // reference 1.4 computes 10.4 mA there.
+        assert_relative_eq!(law.current(va, vg), 10.4e-3, max_relative = 0.01);
+    }
+
+    #[test]
+    fn dempwolf_and_zoelzer_2011_is_a_member() {
+        // RSD-1 of table 1 (sources.md): G 2.242e-3, mu 103.2, gamma 1.26, C 3.40.
+        let law =
+            SpaceCharge { ln_p: 2.242e-3f64.ln(), mu: 103.2, phi: 0.0, x: 1.26, w0: 1.0 / 3.4, w1: 0.0, kvb: 0.0 };
+        let ik = 2.242e-3 * ((1.0 + (3.4f64 * (250.0 / 103.2 - 2.0)).exp()).ln() / 3.4).powf(1.26);
+        assert_relative_eq!(law.current(250.0, -2.0), ik, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn the_worked_example_of_the_school_book() {
+        // H. C. Verma, Concepts of Physics, thermionics (memory of the book; physics.md):
+        // ip = 41·(vp + 7·vg)^1.41 µA at 250 V, −20 V: 30 mA, rp 2.53 kΩ, gm 2.77 mS, mu 7.
+        let law = SpaceCharge {
+            ln_p: (41e-6f64).ln() + 1.41 * 7f64.ln(),
+            mu: 7.0,
+            phi: 0.0,
+            x: 1.41,
+            w0: NARROWEST,
+            w1: 0.0,
+            kvb: 0.0,
+        };
+        let s = law.slopes(250.0, -20.0);
+        // The book rounds 30.98 mA to "about 30".
+        assert_relative_eq!(s.ia, 30e-3, max_relative = 0.04);
+        assert_relative_eq!(1.0 / s.gp, 2530.0, max_relative = 0.02);
+        assert_relative_eq!(s.gm, 2.77e-3, max_relative = 0.02);
+        assert_relative_eq!(s.mu(), 7.0, max_relative = 1e-9);
+    }
+
+    proptest! {
+        #[test]
+        fn slopes_are_the_derivatives(
+            mu in 3.0..120.0f64, x in 1.1..1.7f64, phi in -0.5..0.8f64, w1 in 1e-4..0.02f64,
+            w0 in 0.0..0.4f64, kvb in 0.0..1600.0f64, va in 30.0..400.0f64, depth in -1.0..1.2f64,
+        ) {
+            let law = SpaceCharge { ln_p: -6.0, mu, phi, x, w0, w1, kvb };
+            let vg = -depth * va / mu;
+            let s = law.slopes(va, vg);
+            let (hg, ha) = (1e-5 * va / mu, 1e-5 * va);
+            let gm = (law.current(va, vg + hg) - law.current(va, vg - hg)) / (2.0 * hg);
+            let gp = (law.current(va + ha, vg) - law.current(va - ha, vg)) / (2.0 * ha);
+            prop_assert!((s.gm - gm).abs() <= 1e-4 * gm.abs() + 1e-12);
+            prop_assert!((s.gp - gp).abs() <= 1e-4 * gp.abs() + 1e-13);
+        }
+
+        #[test]
+        fn nothing_overflows(va in -50.0..2000.0f64, vg in -300.0..300.0f64, w1 in 0.0..0.05f64) {
+            let law = SpaceCharge { ln_p: -6.0, mu: 100.0, phi: 0.0, x: 1.4, w0: 0.0, w1, kvb: 300.0 };
+            let s = law.slopes(va, vg);
+            prop_assert!(s.ia.is_finite() && s.gm.is_finite() && s.gp.is_finite());
+        }
+    }
+}

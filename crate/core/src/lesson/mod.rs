@@ -1,0 +1,46 @@
+//! The virtual bench: tubes with known faults, measured as a real bench would measure
+//! them. Lessons, the corpora of the outside checks and the sample lot are made here.
+//!
+//! The way through: a [`Form`] (a published space-charge law, none of them fitted by
+//! the diagnosis as it stands) makes a [`VirtualSection`]; [`Defects`] spoil it; a
+//! [`VirtualBench`] says what is applied and how the meters read; [`measure`] solves the
+//! circuit at each point and gives the same [`crate::sweep::Tube`] that a file would.
+//!
+//! Everything is seeded, and computed with the same bits natively and in the page.
+//!
+//! ```
+//! use sweepbook_core::lesson::{self, LawChoice, VirtualBench};
+//!
+//! let kind = sweepbook_core::handbook::find("12AX7").ok_or("no such type")?;
+//! let mut tube = lesson::specimen(kind, LawChoice::Strips, 1).ok_or("no triode")?;
+//! tube.sections[0].defects.plate_cathode = Some(10e6);
+//! let bench = VirtualBench::usual(kind).ok_or("no triode")?;
+//! let sweep = lesson::measure(&tube, &bench, 1);
+//! assert_eq!(sweep.sections.len(), 2);
+//! # Ok::<(), &str>(())
+//! ```
+
+mod bench;
+mod circuit;
+mod defects;
+mod dice;
+mod form;
+mod maths;
+mod measure;
+mod published;
+mod specimen;
+#[cfg(test)]
+mod tests;
+mod tube;
+
+pub use bench::{Family, Meter, Order, Oscillation, Range, Resolution, States, VirtualBench, WarmUp};
+pub use circuit::{Drive, Leads, gas_loop};
+pub use defects::{
+    CEILING_AT, Ceiling, Defects, GridEmission, GridState, HEATER_POWER, IONISATION, Intermittent, Uneven,
+};
+pub use dice::Dice;
+pub use form::{Form, THERMAL};
+pub use measure::{Visit, measure};
+pub use published::LawChoice;
+pub use specimen::{mismatch, specimen, typical};
+pub use tube::{GridDiode, Spread, VirtualSection, VirtualTube};

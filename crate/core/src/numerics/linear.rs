@@ -1,0 +1,111 @@
+//! Small weighted linear least squares through normal equations.
+//!
+//! The problems here have at most about ten unknowns and well-scaled columns, so
+//! the normal equations lose no digit that the noise had left.
+
+use nalgebra::{DMatrix, DVector};
+
+/// The normal equations of a weighted least-squares problem with `n` columns.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Gram {
+    /// XᵀWX.
+    pub xx: DMatrix<f64>,
+    /// XᵀWy.
+    pub xy: DVector<f64>,
+    /// yᵀWy.
+    pub yy: f64,
+    /// Number of rows taken in.
+    pub rows: usize,
+}
+
+/// The solution on some of the columns.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Solution {
+    /// Coefficients, one for each chosen column in the order chosen.
+    pub beta: Vec<f64>,
+    /// Their covariance when the weights are 1/σ².
+    pub covariance: DMatrix<f64>,
+    /// Weighted sum of squared residuals.
+    pub chi2: f64,
+}
+
+impl Gram {
+    /// No rows yet, `n` columns.
+    pub fn new(n: usize) -> Self {
+        Self { xx: DMatrix::zeros(n, n), xy: DVector::zeros(n), yy: 0.0, rows: 0 }
+    }
+
+    /// Takes in a row with weight `w` (1/σ²).
+    pub fn add(&mut self, x: &[f64], y: f64, w: f64) {
+        for (i, a) in x.iter().enumerate() {
+            for (j, b) in x.iter().enumerate().take(i + 1) {
+                self.xx[(i, j)] += w * a * b;
+                if i != j {
+                    self.xx[(j, i)] = self.xx[(i, j)];
+                }
+            }
+            self.xy[i] += w * a * y;
+        }
+        self.yy += w * y * y;
+        self.rows += 1;
+    }
+
+    /// Solves on the chosen columns; `None` where they cannot be told apart
+    /// (the condition of the scaled matrix exceeds about 1e12).
+    pub fn solve(&self, columns: &[usize]) -> Option<Solution> {
+        let n = columns.len();
+        if n == 0 {
+            return Some(Solution { beta: Vec::new(), covariance: DMatrix::zeros(0, 0), chi2: self.yy });
+        }
+        // Columns scaled to unit diagonal, so that a pivot says how far a column
+        // is from the span of the others.
+        let scale: Vec<f64> = columns.iter().map(|&c| self.xx[(c, c)].sqrt()).collect();
+        if scale.iter().any(|s| !(s.is_finite() && *s > 0.0)) {
+            return None;
+        }
+        let a = DMatrix::from_fn(n, n, |i, j| self.xx[(columns[i], columns[j])] / (scale[i] * scale[j]));
+        let b = DVector::from_fn(n, |i, _| self.xy[columns[i]] / scale[i]);
+        let cholesky = a.cholesky()?;
+        const SMALLEST_PIVOT: f64 = 1e-6;
+        if cholesky.l_dirty().diagonal().iter().any(|d| *d < SMALLEST_PIVOT) {
+            return None;
+        }
+        let z = cholesky.solve(&b);
+        let inverse = cholesky.inverse();
+        let covariance = DMatrix::from_fn(n, n, |i, j| inverse[(i, j)] / (scale[i] * scale[j]));
+        let chi2 = (self.yy - z.dot(&b)).max(0.0);
+        let beta = z.iter().zip(&scale).map(|(z, s)| z / s).collect();
+        Some(Solution { beta, covariance, chi2 })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn a_line_and_its_errors() {
+        // y = 2 + 3x with σ = 0.1 at x = 0..9: textbook variances of a straight line.
+        let mut gram = Gram::new(2);
+        for i in 0..10 {
+            let x = f64::from(i);
+            gram.add(&[1.0, x], 2.0 + 3.0 * x, 100.0);
+        }
+        let s = gram.solve(&[0, 1]).unwrap();
+        assert_relative_eq!(s.beta[0], 2.0, max_relative = 1e-9);
+        assert_relative_eq!(s.beta[1], 3.0, max_relative = 1e-9);
+        assert_relative_eq!(s.covariance[(1, 1)], 0.01 / 82.5, max_relative = 1e-9);
+        assert!(s.chi2 < 1e-6);
+    }
+
+    #[test]
+    fn equal_columns_cannot_be_told_apart() {
+        let mut gram = Gram::new(2);
+        for i in 0..5 {
+            gram.add(&[f64::from(i), 2.0 * f64::from(i)], 1.0, 1.0);
+        }
+        assert!(gram.solve(&[0, 1]).is_none());
+        assert!(gram.solve(&[1]).is_some());
+    }
+}

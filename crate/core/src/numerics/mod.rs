@@ -1,0 +1,16 @@
+//! The arithmetic that more than one room needs: robust statistics, small linear
+//! least squares with and without signs, and a few safe functions.
+
+mod estimate;
+mod functions;
+mod linear;
+mod nnls;
+mod robust;
+mod subsets;
+
+pub use estimate::{Estimate, Z95};
+pub use functions::{log_sum_exp, logistic, logit, normal_below, softplus};
+pub use linear::{Gram, Solution};
+pub use nnls::{NnlsError, nnls};
+pub use robust::{MAD_TO_SD, mad, median, third_difference_residuals};
+pub use subsets::{Subset, Term, compare};

@@ -1,0 +1,101 @@
+//! The fit and the non-negative least squares against scipy (scipy.optimize
+//! 1.17: least_squares, nnls), on the same data.
+
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
+
+use nalgebra::{DMatrix, DVector};
+use serde_json::{Value, json};
+use sweepbook_core::law::{FitOptions, Observed, Par, Params, Prior, SpaceCharge, fit};
+use sweepbook_core::numerics::nnls;
+use sweepbook_tests::{ask_python, imperfect};
+
+const PRIORS: [Prior; 5] = [
+    Prior { par: Par::X, mean: 1.4, sd: 0.12 },
+    Prior { par: Par::Spread, mean: 0.15, sd: 0.08 },
+    Prior { par: Par::W0, mean: 0.1, sd: 0.15 },
+    Prior { par: Par::Kvb, mean: 300.0, sd: 400.0 },
+    Prior { par: Par::Phi, mean: 0.2, sd: 0.5 },
+];
+
+/// Two sections of a twin triode like a 6SN7, with noise and rounding.
+fn observed(factor: f64, seed: u64) -> Observed {
+    let law =
+        SpaceCharge { ln_p: (1.3e-3 * factor).ln(), mu: 20.6, phi: 0.15, x: 1.37, w0: 0.1, w1: 0.0065, kvb: 256.0 };
+    let mut o = Observed::default();
+    for va in [100.0, 200.0, 300.0] {
+        for k in 0..57 {
+            let vg = -28.0 + 0.5 * f64::from(k);
+            let ideal = law.current(va, vg);
+            let read = imperfect(ideal, seed + o.index.len() as u64, 0.003, 1e-6);
+            o.time.push(o.index.len() as f64);
+            o.index.push(o.index.len());
+            o.va.push(va);
+            o.vg.push(vg);
+            o.ia.push(read);
+            o.sigma.push(1e-6f64.hypot(0.004 * read));
+        }
+    }
+    o
+}
+
+#[test]
+fn the_fit_finds_the_optimum_that_scipy_finds() {
+    let data = [observed(1.0, 0), observed(0.93, 5000)];
+    let begin = SpaceCharge { ln_p: 1e-3f64.ln(), mu: 18.0, phi: 0.2, x: 1.45, w0: 0.1, w1: 0.15 / 18.0, kvb: 300.0 };
+    let options = FitOptions {
+        shared: vec![Par::X, Par::W0, Par::Spread, Par::Kvb],
+        own: vec![vec![Par::LnP, Par::LnMu, Par::Phi]; 2],
+        priors: PRIORS.to_vec(),
+        reweight: 0,
+    };
+    let ours = fit(&data, &[Params::healthy(&begin); 2], &options).unwrap();
+
+    let priors: serde_json::Map<String, Value> = [("x", 0), ("spread", 1), ("w0", 2), ("kvb", 3), ("phi", 4)]
+        .into_iter()
+        .map(|(name, i)| (name.to_owned(), json!([PRIORS[i].mean, PRIORS[i].sd])))
+        .collect();
+    let sections: Vec<Value> =
+        data.iter().map(|o| json!({"va": o.va, "vg": o.vg, "ia": o.ia, "sigma": o.sigma})).collect();
+    let start = json!({"x": 1.45, "w0": 0.1, "spread": 0.15, "kvb": 300.0, "ln_p": 1e-3f64.ln(), "ln_mu": 18f64.ln(), "phi": 0.2});
+    let theirs = ask_python("fit.py", &json!({"sections": sections, "priors": priors, "start": start})).unwrap();
+    let theirs = |name: &str| theirs[name].as_f64().unwrap();
+
+    let within = |name: &str, ours: f64, theirs: f64| {
+        assert!((ours / theirs - 1.0).abs() < 0.005, "{name}: {ours} against scipy's {theirs}");
+    };
+    within("sum of squares", ours.chi2, theirs("chi2"));
+    within("x", ours.params[0].get(Par::X), theirs("x"));
+    within("spread", ours.params[0].get(Par::Spread), theirs("spread"));
+    within("hold", ours.params[0].get(Par::Kvb), theirs("kvb"));
+    for s in 0..2 {
+        within("perveance", ours.params[s].get(Par::LnP).exp(), theirs(&format!("ln_p{s}")).exp());
+        within("mu", ours.params[s].get(Par::LnMu).exp(), theirs(&format!("ln_mu{s}")).exp());
+        // The contact potential may lie near zero: half a per cent of its error bar's scale, 1 V.
+        let (phi, scipy) = (ours.params[s].get(Par::Phi), theirs(&format!("phi{s}")));
+        assert!((phi - scipy).abs() < 0.005, "contact potential: {phi} against {scipy}");
+    }
+}
+
+#[test]
+fn non_negative_least_squares_agrees_with_scipy() {
+    let mut problems = Vec::new();
+    let mut ours = Vec::new();
+    for case in 0..40u64 {
+        let (rows, columns) = (6 + case as usize % 9, 2 + case as usize % 5);
+        let entry = |k: u64| imperfect(1.0, 1000 * case + k, 2.0, 1e-9) - 1.0;
+        let a = DMatrix::from_fn(rows, columns, |i, j| entry((i * columns + j) as u64));
+        let b = DVector::from_fn(rows, |i, _| entry(700 + i as u64));
+        let (x, norm) = nnls(&a, &b).unwrap();
+        ours.push((x, norm));
+        let a: Vec<Vec<f64>> = a.row_iter().map(|r| r.iter().copied().collect()).collect();
+        problems.push(json!({"a": a, "b": b.as_slice()}));
+    }
+    let theirs = ask_python("nnls.py", &Value::Array(problems)).unwrap();
+    for (case, (x, norm)) in ours.iter().enumerate() {
+        let scipy = &theirs[case];
+        assert!((norm - scipy["norm"].as_f64().unwrap()).abs() < 1e-9, "case {case}");
+        for (j, value) in x.iter().enumerate() {
+            assert!((value - scipy["x"][j].as_f64().unwrap()).abs() < 1e-8, "case {case}, coefficient {j}");
+        }
+    }
+}
