@@ -17,7 +17,7 @@ export function showSheet(entry, figure) {
   stamp.className = `stamp ${sheet.verdict}`;
   stamp.replaceChildren(verdictShape(sheet.verdict, 30), h('span', { class: 'stamp-word' }, word));
   $('verdict-meaning').textContent = meaning;
-  $('reasons').replaceChildren(...sheet.reasons.map((reason) => h('li', {}, reason)));
+  $('reasons').replaceChildren(...sheet.reasons.filter((reason) => reason !== meaning).map((reason) => h('li', {}, reason)));
 
   figure.show(entry);
   $('findings').replaceChildren(...findingCards(sheet, (finding) => figure.mark(finding)));
