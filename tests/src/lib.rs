@@ -1,6 +1,9 @@
 //! Helpers shared by the outside checks: where things are, and the programs that
 //! answer independently of this project.
 
+pub mod corpus;
+pub mod samples;
+
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};

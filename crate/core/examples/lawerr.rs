@@ -11,7 +11,7 @@ fn main() {
                 let Some(tube) = lesson::specimen(kind, law, seed) else { continue };
                 let Some(bench) = VirtualBench::usual(kind) else { continue };
                 let sweep = lesson::measure(&tube, &bench, seed);
-                let e = sweepbook_core::evidence::gather(&sweep, &Default::default());
+                let e = sweepbook_core::evidence::gather(&sweep, None);
                 let Some(l) = &e.laws else { continue };
                 for (s, o) in l.observed.iter().enumerate() {
                     let top = o.ia.iter().copied().fold(0.0, f64::max);

@@ -18,7 +18,7 @@ fn main() {
                 bench.grid_source_resistance = [0.0, 1e3, 1e4][seed as usize % 3];
                 let sweep = lesson::measure(&tube, &bench, seed);
                 let report = sweepbook_core::triage(&sweep);
-                let e = sweepbook_core::evidence::gather(&sweep, &Default::default());
+                let e = sweepbook_core::evidence::gather(&sweep, None);
                 if let Some(l) = &e.laws {
                     misfit.push(l.fit.chi2 / l.fit.rows as f64);
                 }

@@ -20,7 +20,7 @@ pub mod verdict;
 /// Diagnoses one tube: the whole way from points to a report.
 pub fn triage(tube: &sweep::Tube) -> report::TubeReport {
     let kind = tube.kind.as_deref().and_then(handbook::find);
-    let evidence = evidence::gather(tube, &evidence::Expected::of(tube, kind));
+    let evidence = evidence::gather(tube, kind);
     let findings = faults::look(&evidence);
     let judgement = verdict::judge(&evidence, &findings);
     let sections = (0..evidence.sections.len())

@@ -1,19 +1,24 @@
 //! Everything computed from a tube once, before any rule looks at it.
 
+mod bench_marks;
 mod contrast;
 mod fits;
 mod gross;
+mod heater_cathode;
 mod leaks;
+mod likeness;
 mod noise;
 mod plateau;
 mod scale;
 mod shape;
 mod start;
 
+pub use bench_marks::{Sag, Unrest};
 pub use contrast::Contrast;
 pub use fits::{Departure, Found, Laws, Seat};
 pub use gross::{Ends, Gross};
 pub use leaks::{Leaks, Path};
+pub use likeness::Likeness;
 pub use noise::Noise;
 pub use plateau::Plateau;
 pub use scale::Scale;
@@ -21,7 +26,7 @@ pub use scale::Scale;
 use crate::handbook::Type;
 use crate::law::{Par, Params};
 use crate::numerics::Estimate;
-use crate::sweep::{Curve, MeterPlace, Points, Running, Tube};
+use crate::sweep::{Curve, HeaterCathode, MeterPlace, Points, Running, Tube};
 
 /// What is known of one tube, all figures computed once.
 #[derive(Debug, Clone)]
@@ -32,6 +37,12 @@ pub struct Evidence<'a> {
     pub rs: f64,
     /// Place of the plate-current meter.
     pub meter: MeterPlace,
+    /// The type on the label, where the handbook knows it.
+    pub kind: Option<&'static Type>,
+    /// Currents measured between heater and cathode, the largest of each polarity.
+    pub heater_cathode: Vec<HeaterCathode>,
+    /// The handbook's limit of heater–cathode leakage at 100 V for it, A.
+    pub heater_cathode_limit: Option<f64>,
     /// A section each.
     pub sections: Vec<SectionEvidence<'a>>,
     /// The law fitted to all sections that conduct under their grid's control.
@@ -74,6 +85,14 @@ pub struct SectionEvidence<'a> {
     /// Whether its grid axis is scaled against its twin's: only behind a source
     /// resistance, without a grid meter, and with a twin.
     pub scale: Option<Scale>,
+    /// Whether the plate voltages were read and not only set.
+    pub reads_plate_voltage: bool,
+    /// A plate voltage that was read to fall as the current rises.
+    pub sag: Option<Sag>,
+    /// A region of restless readings.
+    pub unrest: Option<Unrest>,
+    /// How it compares with the handbook, where the label's type is known.
+    pub likeness: Option<Likeness>,
 }
 
 /// Whether a section conducts and obeys its grid.
@@ -128,16 +147,16 @@ const PIN_KNOWN_BELOW: f64 = -0.5;
 /// What a handbook says was to be expected of a tube. Only used to begin a fit
 /// and to recognise a section that is dead; no finding rests on it.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Expected {
+struct Expected {
     /// Plate current at the sweep's most positive grid and plate, A.
-    pub top: Option<f64>,
+    top: Option<f64>,
     /// Amplification factor.
-    pub mu: Option<f64>,
+    mu: Option<f64>,
 }
 
 impl Expected {
     /// Looks it up for the type on the label.
-    pub fn of(tube: &Tube, kind: Option<&Type>) -> Self {
+    fn of(tube: &Tube, kind: Option<&Type>) -> Self {
         let Some(section) = kind.and_then(|k| k.section(0)) else { return Self::default() };
         let largest = |pick: fn(&Points) -> &Vec<f64>| {
             tube.sections.iter().flat_map(|s| pick(&s.points)).copied().fold(f64::NEG_INFINITY, f64::max)
@@ -152,7 +171,8 @@ impl Expected {
 }
 
 /// Gathers the evidence of a tube.
-pub fn gather<'a>(tube: &'a Tube, expected: &Expected) -> Evidence<'a> {
+pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>) -> Evidence<'a> {
+    let expected = Expected::of(tube, kind);
     let mu_hint = expected.mu;
     let rs = tube.bench.rs();
     let meter = tube.bench.meter();
@@ -196,9 +216,13 @@ pub fn gather<'a>(tube: &'a Tube, expected: &Expected) -> Evidence<'a> {
         .into_iter()
         .zip(leaks)
         .enumerate()
-        .map(|(s, (r, leaks))| r.finish(s, states[s], laws.as_ref(), leaks, &pins[s], rs))
+        .map(|(s, (r, leaks))| {
+            r.finish(Place { section: s, kind, laws: laws.as_ref(), pin: &pins[s], rs }, states[s], leaks)
+        })
         .collect();
-    Evidence { tube, rs, meter, sections, laws, contrast }
+    let heater_cathode = heater_cathode::readings(tube);
+    let heater_cathode_limit = kind.and_then(|k| k.limits.heater_cathode.as_ref()).map(|v| v.value);
+    Evidence { tube, rs, meter, kind, heater_cathode, heater_cathode_limit, sections, laws, contrast }
 }
 
 fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], rs: f64, mu_hint: Option<f64>) -> Option<Laws> {
@@ -214,6 +238,7 @@ fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], rs: f64, mu_hin
             pin: pins[s].clone(),
             most_positive: if rs > 0.0 && r.points.ig.is_none() { PIN_KNOWN_BELOW } else { 0.05 },
             floors: r.lowest_share() < 0.05,
+            before: raw[..s].iter().map(|r| r.points.len() as f64).sum(),
             mu_hint,
         })
         .collect();
@@ -247,6 +272,15 @@ fn decompose(
             })
         })
         .collect()
+}
+
+/// Where a section stands in its tube.
+struct Place<'e> {
+    section: usize,
+    kind: Option<&'static Type>,
+    laws: Option<&'e Laws>,
+    pin: &'e [f64],
+    rs: f64,
 }
 
 /// What needs no other section.
@@ -315,15 +349,8 @@ impl<'a> Raw<'a> {
         }
     }
 
-    fn finish(
-        self,
-        section: usize,
-        state: State,
-        laws: Option<&Laws>,
-        leaks: Leaks,
-        pin: &[f64],
-        rs: f64,
-    ) -> SectionEvidence<'a> {
+    fn finish(self, place: Place<'_>, state: State, leaks: Leaks) -> SectionEvidence<'a> {
+        let Place { section, kind, laws, pin, rs } = place;
         let law_index = laws.and_then(|l| l.sections.iter().position(|at| *at == section));
         let mut reach = self.reach();
         reach.cut_off = reach.cut_off.max(self.curves_past_cutoff(&leaks.plate_rows));
@@ -331,6 +358,7 @@ impl<'a> Raw<'a> {
             laws.filter(|l| l.sections.len() == 2).zip(law_index).filter(|_| rs > 0.0 && self.points.ig.is_none());
         let scale = twin.and_then(|(laws, at)| scale::scale(laws, at, 1 - at));
         let (mut top_exponent, mut tail_index, mut order_effect) = (None, None, None);
+        let (mut likeness, mut unrest) = (None, None);
         if let (Some(laws), Some(at)) = (laws, law_index) {
             let params = &laws.fit.params[at];
             let floor = |i: usize| {
@@ -341,7 +369,14 @@ impl<'a> Raw<'a> {
             top_exponent = shape::top_exponent(&laws.observed[at], &laws.fit, at);
             tail_index = shape::tail_index(self.points, &self.curves, &self.noise, params.law().mu, floor);
             order_effect = shape::order_effect(&laws.observed[at], &laws.fit, at);
+            let mu_sd = laws.fit.estimate(at, Par::LnMu).sd;
+            likeness = kind.and_then(|k| likeness::likeness(self.points, params, mu_sd, k, section));
+            let clipped = self.plateau.as_ref().map_or(&[][..], |p| &p.points);
+            let left_out = [clipped, &laws.wild[at]].concat();
+            unrest = bench_marks::unrest(self.points, &self.curves, &params.law(), &left_out);
         }
+        let reads_plate_voltage = bench_marks::reads_plate_voltage(self.points, &self.curves);
+        let sag = bench_marks::sag(self.points, &self.curves).filter(|_| reads_plate_voltage);
         SectionEvidence {
             name: self.name,
             points: self.points,
@@ -358,6 +393,10 @@ impl<'a> Raw<'a> {
             order_effect,
             reach,
             scale,
+            reads_plate_voltage,
+            sag,
+            unrest,
+            likeness,
         }
     }
 

@@ -42,7 +42,13 @@ pub fn plateau(points: &Points, curves: &[Curve], noise: &Noise) -> Option<Plate
             None => found.push(Plateau { level, points: index, curves: 1 }),
         }
     }
-    found.into_iter().max_by_key(|p| p.points.len())
+    let mut plateau = found.into_iter().max_by_key(|p| p.points.len())?;
+    // With the level known, a curve that only just reaches it is clipped too.
+    let band = (SAME_LEVEL * plateau.level).min((BAND * noise.sd(plateau.level)).max(noise.step));
+    let reaches = |i: &usize| points.ia[*i] >= plateau.level - band && !plateau.points.contains(i);
+    let more: Vec<usize> = (0..points.len()).filter(reaches).collect();
+    plateau.points.extend(more);
+    Some(plateau)
 }
 
 fn flat_end(points: &Points, curve: &Curve, noise: &Noise) -> Option<(f64, Vec<usize>)> {

@@ -1,12 +1,12 @@
 //! Low emission.
 
 use super::shared::{
-    WORKING_OF_TOP, alternatives, bound, controlled, explained, highest_plate, marks, say, sentence, value,
+    WORKING_OF_TOP, bound, controlled, explained, highest_plate, marks, of_departure, say, sentence, value, weighed,
 };
 use super::{Described, Fault, fault};
 use crate::evidence::{Departure, Evidence};
 use crate::law::{Applied, Par};
-use crate::numerics::{Estimate, logistic};
+use crate::numerics::Estimate;
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -55,19 +55,15 @@ impl Fault for LowEmission {
     fn look(&self, evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Finding> {
         let Some(laws) = &evidence.laws else { return Vec::new() };
         let mut out = Vec::new();
-        for f in laws.found.iter().filter(|f| f.departure == Departure::Ceiling) {
-            let Some(s) = f.section else { continue };
+        for (f, s, at) in of_departure(evidence, Departure::Ceiling) {
             let section = &evidence.sections[s];
-            let Some(at) = section.law_index else { continue };
             let loss = loss(evidence, s);
             if loss < LEAST_LOSS || explained(found, section.name, &["current-limit"]) {
                 continue;
             }
             let s_inverse = laws.fit.estimate(at, Par::Ceiling);
             let ceiling = Estimate::new(1.0 / s_inverse.value, s_inverse.sd / s_inverse.value.powi(2));
-            let rivals: Vec<(&'static str, f64)> =
-                f.rivals.iter().map(|(d, advantage)| (d.fault_name(), logistic(-advantage))).collect();
-            let rivalry: f64 = rivals.iter().map(|r| r.1).sum();
+            let (confidence, alternatives) = weighed(f);
             let top = section.points.top();
             let tops: Vec<usize> = (0..section.points.len()).filter(|&i| section.points.ia[i] > 0.6 * top).collect();
             let exponent = section.top_exponent.map_or_else(String::new, |e| {
@@ -81,11 +77,11 @@ impl Fault for LowEmission {
             out.push(Finding {
                 fault: self.name().into(),
                 section: Some(section.name.into()),
-                confidence: logistic(f.log_odds) / (1.0 + rivalry),
+                confidence,
                 value: Some(value("saturation current", "A", ceiling)),
                 evidence: sentence(evidence, s, &text),
                 confirm: "Check the heater voltage at the pins; repeat the upper half with the heater 10 % lower and compare.".into(),
-                alternatives: alternatives(rivals.into_iter().map(|(name, p)| (name, p / (1.0 + rivalry)))),
+                alternatives,
                 marks: marks(s, &tops),
             });
         }
@@ -125,7 +121,7 @@ pub(crate) fn loss(evidence: &Evidence<'_>, s: usize) -> f64 {
     let mut unused = [0.0; crate::law::PARS];
     (0..section.points.len()).max_by(|&a, &b| section.points.ia[a].total_cmp(&section.points.ia[b])).map_or(0.0, |i| {
         let (va, vg, reading) = (section.points.va[i], section.points.vg[i], section.points.ia[i]);
-        let at = Applied { va, vg, reading, time: f64::INFINITY };
+        let at = Applied { va, vg, reading, time: f64::INFINITY, before: 0.0 };
         1.0 - params.predict(&at, &mut unused) / free.predict(&at, &mut unused)
     })
 }

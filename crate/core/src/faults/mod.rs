@@ -10,28 +10,43 @@ mod shared;
 
 pub mod bench;
 
+mod cathode_interface;
+mod electrode_short;
 mod gas;
 mod grid_cathode_leakage;
+mod grid_emission;
+mod heater_cathode_leakage;
+mod intermittent;
 mod low_emission;
 mod no_conduction;
 mod no_grid_control;
 mod plate_cathode_leakage;
 mod plate_grid_leakage;
 mod section_mismatch;
+mod type_mismatch;
+mod uneven_grid;
 
+pub(crate) use cathode_interface::is_severe as interface_is_severe;
 pub(crate) use low_emission::below_working as ceiling_is_below_working;
 pub(crate) use section_mismatch::BALANCE;
 pub(crate) use shared::WORKING_OF_TOP;
 
+pub use cathode_interface::CathodeInterface;
+pub use electrode_short::ElectrodeShort;
 pub use explanation::{Explanation, HEADINGS, Part};
 pub use gas::Gas;
 pub use grid_cathode_leakage::GridCathodeLeakage;
+pub use grid_emission::GridEmission;
+pub use heater_cathode_leakage::HeaterCathodeLeakage;
+pub use intermittent::Intermittent;
 pub use low_emission::LowEmission;
 pub use no_conduction::NoConduction;
 pub use no_grid_control::NoGridControl;
 pub use plate_cathode_leakage::PlateCathodeLeakage;
 pub use plate_grid_leakage::PlateGridLeakage;
 pub use section_mismatch::SectionMismatch;
+pub use type_mismatch::TypeMismatch;
+pub use uneven_grid::UnevenGrid;
 
 use crate::evidence::Evidence;
 use crate::report::{Blind, Finding, Limit, Value};
@@ -93,17 +108,29 @@ use fault;
 /// Every fault, in the order in which they are looked for: the bench's first,
 /// then what leaves no curve to measure, then paths, then the cathode, and last
 /// what only compares.
-pub const ALL: [&dyn Fault; 11] = [
+pub const ALL: [&dyn Fault; 23] = [
+    &bench::SwappedColumns,
     &bench::CurrentLimit,
+    &bench::SupplySag,
+    &bench::WarmUpDrift,
+    &bench::CoarseResolution,
+    &bench::Oscillation,
     &bench::ZeroOffset,
     &bench::ShortRange,
     &NoConduction,
+    &ElectrodeShort,
     &NoGridControl,
+    &Intermittent,
     &PlateGridLeakage,
     &PlateCathodeLeakage,
     &GridCathodeLeakage,
     &Gas,
+    &GridEmission,
+    &HeaterCathodeLeakage,
     &LowEmission,
+    &CathodeInterface,
+    &UnevenGrid,
+    &TypeMismatch,
     &SectionMismatch,
 ];
 
@@ -115,6 +142,10 @@ pub fn look(evidence: &Evidence<'_>) -> Vec<Finding> {
     for fault in ALL {
         let new = fault.look(evidence, &found);
         found.extend(new.into_iter().filter(|f| f.confidence >= LEAST));
+        // A table that says something else than was measured shows nothing more.
+        if found.iter().any(|f| f.fault == "swapped-columns" && f.confidence > 0.5) {
+            break;
+        }
     }
     found.sort_by(|a, b| b.confidence.total_cmp(&a.confidence));
     found

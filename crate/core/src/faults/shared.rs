@@ -1,7 +1,7 @@
 //! Small pieces that several faults use.
 
-use crate::evidence::{Evidence, Path, State};
-use crate::numerics::{Estimate, normal_below};
+use crate::evidence::{Departure, Evidence, Found, Path, State};
+use crate::numerics::{Estimate, logistic, normal_below};
 use crate::report::{Alternative, Mark, Value, engineering};
 
 /// What stands for the working current of a section: the largest current is
@@ -14,6 +14,35 @@ pub(crate) const WORKING_OF_TOP: f64 = 0.25;
 /// electrodes of a new small tube (from memory of military sheets, reference 3.2:
 /// unverified). A path above it is left unnamed however well it is measured.
 pub(super) const INSULATION: f64 = 100e6;
+
+/// A path from plate to cathode of less than this leaves the grid no say in any
+/// receiving tube and is called a short, ohm (by construction: below the plate
+/// resistance of all but power triodes).
+pub(super) const SHORT: f64 = 20e3;
+
+/// The departures of one kind that the fit found: with the section's index in the
+/// tube and among the fitted.
+pub(super) fn of_departure<'e>(
+    evidence: &'e Evidence<'_>,
+    departure: Departure,
+) -> impl Iterator<Item = (&'e Found, usize, usize)> {
+    let found = evidence.laws.iter().flat_map(|l| &l.found).filter(move |f| f.departure == departure);
+    found.filter_map(|f| {
+        let s = f.section?;
+        Some((f, s, evidence.sections[s].law_index?))
+    })
+}
+
+/// The probability of a departure against its absence and its rivals, and the
+/// rivals' own.
+pub(super) fn weighed(found: &Found) -> (f64, Vec<Alternative>) {
+    let rivals: Vec<(&'static str, f64)> =
+        found.rivals.iter().map(|(d, advantage)| (d.fault_name(), logistic(-advantage))).collect();
+    let all = 1.0 + rivals.iter().map(|r| r.1).sum::<f64>();
+    let name = found.departure.fault_name();
+    let others = rivals.into_iter().filter(|r| r.0 != name).map(|(rival, p)| (rival, p / all));
+    (logistic(found.log_odds) / all, alternatives(others))
+}
 
 /// Whether a fault before this one has been found in a section (or in the whole
 /// tube) with at least even odds.

@@ -18,6 +18,8 @@ pub(super) enum Column {
     Ik,
     Vh,
     Ih,
+    Vhk,
+    Ihk,
     Time,
     Repeat,
     /// Something else, kept out.
@@ -38,6 +40,8 @@ impl Column {
             Self::Ik => "cathode current",
             Self::Vh => "heater voltage",
             Self::Ih => "heater current",
+            Self::Vhk => "heater–cathode voltage",
+            Self::Ihk => "heater–cathode current",
             Self::Time => "time",
             Self::Repeat => "repeat",
             Self::Other => "other",
@@ -46,8 +50,8 @@ impl Column {
 
     pub(super) fn dimension(self) -> Dimension {
         match self {
-            Self::Va | Self::Vg | Self::Vg2 | Self::Vh => Dimension::Voltage,
-            Self::Ia | Self::Ig | Self::Ig2 | Self::Ik | Self::Ih => Dimension::Current,
+            Self::Va | Self::Vg | Self::Vg2 | Self::Vh | Self::Vhk => Dimension::Voltage,
+            Self::Ia | Self::Ig | Self::Ig2 | Self::Ik | Self::Ih | Self::Ihk => Dimension::Current,
             Self::Time => Dimension::Time,
             Self::Tube | Self::Section | Self::Repeat | Self::Other => Dimension::Number,
         }
@@ -73,7 +77,7 @@ pub(super) struct Heading {
 
 /// Letter symbols of IEC and of the older American manner, and plain words.
 /// Compared in lower case without blanks, dots and dashes.
-const NAMES: [(Column, &[&str]); 13] = [
+const NAMES: [(Column, &[&str]); 15] = [
     (Column::Tube, &["tube", "valve", "tubeid", "tubeno"]),
     (Column::Section, &["section", "unit", "system", "half", "sect"]),
     (Column::Va, &["va", "ua", "eb", "ep", "vp", "platevoltage", "anodevoltage", "platevolts", "anodevolts"]),
@@ -88,6 +92,8 @@ const NAMES: [(Column, &[&str]); 13] = [
     (Column::Ik, &["ik", "cathodecurrent"]),
     (Column::Vh, &["vh", "vf", "uf", "uh", "ef", "eh", "heatervoltage", "filamentvoltage"]),
     (Column::Ih, &["ih", "if", "heatercurrent", "filamentcurrent"]),
+    (Column::Vhk, &["vhk", "vkh", "heatercathodevoltage"]),
+    (Column::Ihk, &["ihk", "ikh", "heatercathodecurrent"]),
     (Column::Time, &["time", "t", "elapsed"]),
     (Column::Repeat, &["repeat", "run", "pass"]),
 ];

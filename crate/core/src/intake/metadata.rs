@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::error::Mistake;
 use super::shown::{clean, excerpt};
 use super::units::{self, Dimension};
-use crate::sweep::{Bench, MeterPlace};
+use crate::sweep::{Bench, HeaterCathode, MeterPlace};
 
 /// What the metadata lines of a file said.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -56,6 +56,10 @@ impl Metadata {
             "current_resolution" => {
                 self.bench.current_resolution = Some(units::quantity(value, Dimension::Current).ok_or_else(bad)?);
             }
+            "heater_cathode_current" => {
+                self.bench.heater_cathode.push(heater_cathode(value).ok_or_else(bad)?);
+                return Ok(());
+            }
             "current_meter" => {
                 let place = value.to_lowercase();
                 self.bench.current_meter = Some(match () {
@@ -87,6 +91,13 @@ impl Metadata {
             self.notes.push(text);
         }
     }
+}
+
+/// Reads `12 uA at +100 V`.
+fn heater_cathode(text: &str) -> Option<HeaterCathode> {
+    let (current, voltage) = text.split_once(" at ")?;
+    let volts = units::quantity(voltage, Dimension::Voltage).filter(|v| *v != 0.0)?;
+    Some(HeaterCathode { volts, amperes: units::quantity(current, Dimension::Current)? })
 }
 
 #[cfg(test)]

@@ -170,6 +170,8 @@ fn push(points: &mut Points, column: Column, value: f64) {
         Column::Ik => optional(&mut points.ik),
         Column::Vh => optional(&mut points.vh),
         Column::Ih => optional(&mut points.ih),
+        Column::Vhk => optional(&mut points.vhk),
+        Column::Ihk => optional(&mut points.ihk),
         Column::Time => optional(&mut points.time),
         Column::Repeat => optional(&mut points.repeat),
         Column::Tube | Column::Section | Column::Other => {}

@@ -53,6 +53,9 @@ fn metadata(tube: &Tube) -> String {
     quantity("grid_source_resistance", bench.grid_source_resistance, "ohm");
     quantity("current_limit", bench.current_limit, "A");
     quantity("current_resolution", bench.current_resolution, "A");
+    for r in &bench.heater_cathode {
+        line("heater_cathode_current", format!("{} A at {} V", r.amperes, r.volts));
+    }
     if let Some(place) = bench.current_meter {
         let place = if place == MeterPlace::PlateLead { "plate lead" } else { "cathode lead" };
         line("current_meter", place.into());
@@ -152,6 +155,7 @@ mod tests {
                 current_meter: Some(MeterPlace::CathodeLead),
                 heater_voltage: Some(6.3),
                 current_limit: Some(0.02),
+                heater_cathode: vec![crate::sweep::HeaterCathode { volts: 100.0, amperes: 3e-6 }],
                 current_resolution: Some(5e-7),
             },
             sections: vec![

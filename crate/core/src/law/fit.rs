@@ -22,8 +22,10 @@ pub struct Observed {
     pub ia: Vec<f64>,
     /// Standard deviation of the current, A.
     pub sigma: Vec<f64>,
-    /// Points taken before each one.
+    /// Points of the section taken before each one.
     pub time: Vec<f64>,
+    /// Points of other sections taken before this section.
+    pub before: f64,
 }
 
 impl Observed {
@@ -34,7 +36,7 @@ impl Observed {
 
     /// What was applied at a point.
     pub fn at(&self, i: usize) -> Applied {
-        Applied { va: self.va[i], vg: self.vg[i], reading: self.ia[i], time: self.time[i] }
+        Applied { va: self.va[i], vg: self.vg[i], reading: self.ia[i], time: self.time[i], before: self.before }
     }
 
     /// Whether there is no point.

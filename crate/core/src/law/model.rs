@@ -48,10 +48,13 @@ pub enum Par {
     Deficit,
     /// ln of the time constant with which it is made up, in points.
     LnTau,
+    /// 1 where the sections were taken one after the other without a pause, 0
+    /// where each began anew. Never fitted.
+    Continued,
 }
 
 /// Number of parameters.
-pub const PARS: usize = 18;
+pub const PARS: usize = 19;
 
 /// What was applied at a point, and what the model needs of the reading itself.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -62,8 +65,10 @@ pub struct Applied {
     pub vg: f64,
     /// Plate current that was read, A: used in feedback terms.
     pub reading: f64,
-    /// Points taken before this one.
+    /// Points of this section taken before this one.
     pub time: f64,
+    /// Points of other sections taken before this section.
+    pub before: f64,
 }
 
 /// Values of all parameters of one section.
@@ -119,7 +124,8 @@ impl Params {
     /// every parameter.
     pub fn predict(&self, at: &Applied, gradient: &mut [f64; PARS]) -> f64 {
         *gradient = [0.0; PARS];
-        let Applied { va, vg, reading, time } = *at;
+        let Applied { va, vg, reading, time, before } = *at;
+        let time = time + self.get(Par::Continued) * before;
         let kappa = self.get(Par::LnKappa).exp();
         let ri = self.get(Par::Ri);
         let inner_va = va - ri * reading;
@@ -264,7 +270,7 @@ mod tests {
             let vg = -depth * va / ln_mu.exp();
             let reading = 3e-3;
             let mut g = [0.0; PARS];
-            let at = Applied { va, vg, reading, time };
+            let at = Applied { va, vg, reading, time, before: 0.0 };
             let i = p.predict(&at, &mut g);
             for (j, g) in g.iter().enumerate() {
                 let h = 1e-6 * p.0[j].abs().max(1e-3);

@@ -201,8 +201,8 @@ impl VirtualBench {
         let t = point(kind, 0)?;
         let top = kind_plate(kind, 0);
         let plates: Vec<f64> = (1..=3).map(|i| (top * f64::from(i) / 3.0 / 10.0).round() * 10.0).collect();
-        // Once and a half the cutoff of an ideal grid, in 30 to 60 steps of 1, 2 or 5.
-        let deepest = 1.5 * top / t.mu;
+        // Nearly twice the cutoff of an ideal grid, in 30 to 60 steps of 1, 2 or 5.
+        let deepest = 1.8 * top / t.mu;
         let step = nice(deepest / 60.0);
         let from = -(deepest / step).ceil() * step;
         Some(Self { plan: vec![Family::Transfer { plates, grid: Range { from, to: 0.0, step } }], ..Self::default() })

@@ -25,9 +25,21 @@ pub struct Bench {
     pub heater_voltage: Option<f64>,
     /// The bench's own current limit, ampere; `None` if not stated.
     pub current_limit: Option<f64>,
+    /// Currents measured between heater and cathode.
+    #[serde(default)]
+    pub heater_cathode: Vec<HeaterCathode>,
     /// One step of the plate-current meter, ampere; `None` if not stated
     /// (it is then read off the data).
     pub current_resolution: Option<f64>,
+}
+
+/// A current measured between heater and cathode.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct HeaterCathode {
+    /// Voltage of the cathode against the heater, V.
+    pub volts: f64,
+    /// Current that flowed, A.
+    pub amperes: f64,
 }
 
 impl Bench {

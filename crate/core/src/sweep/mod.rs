@@ -6,7 +6,7 @@
 mod bench;
 mod points;
 
-pub use bench::{Bench, MeterPlace};
+pub use bench::{Bench, HeaterCathode, MeterPlace};
 pub use points::{Curve, Points, Running};
 
 use serde::{Deserialize, Serialize};

@@ -26,6 +26,10 @@ pub struct Points {
     pub vh: Option<Vec<f64>>,
     /// Heater current, A.
     pub ih: Option<Vec<f64>>,
+    /// Voltage of the cathode against the heater, V.
+    pub vhk: Option<Vec<f64>>,
+    /// Current between heater and cathode, A.
+    pub ihk: Option<Vec<f64>>,
     /// Time since the start, s.
     pub time: Option<Vec<f64>>,
     /// Number of the repeat, 1 for the first.
@@ -53,15 +57,16 @@ pub struct Curve {
     pub index: Vec<usize>,
 }
 
-/// Two readings of a held voltage closer than this share of the full span, or
-/// than [`HELD_STEP`], are one curve: supplies wander by a few parts in a
-/// thousand (common practice, no source).
-const HELD_SHARE: f64 = 0.004;
+/// Most levels a held voltage can stand at: a family of more curves is rare
+/// (common practice, no source).
+const MOST_LEVELS: usize = 40;
+/// Levels lie at least this many times as far apart as each is wide: supplies
+/// wander and sag, but a voltage that runs leaves no gaps.
+const APART: f64 = 3.0;
+/// A single level may be this wide, as a share of its voltage, or [`HELD_STEP`].
+const ONE_LEVEL: f64 = 0.1;
 /// Smallest distance between two held voltages that can count as two curves, V.
 const HELD_STEP: f64 = 0.02;
-/// A level wider than this many gaps is a voltage that runs in fine steps, not
-/// one that wanders (by construction: a held reading scatters within one gap).
-const WANDER: f64 = 3.0;
 
 impl Points {
     /// Number of points.
@@ -103,25 +108,37 @@ impl Points {
 
 /// Upper edges of the levels that `values` stand at, rising; `None` where they
 /// run rather than stand.
+///
+/// The fewest levels that leave gaps much wider than the levels themselves.
 fn levels(values: &[f64]) -> Option<Vec<f64>> {
     let mut sorted: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
     sorted.sort_by(f64::total_cmp);
     let (Some(first), Some(last)) = (sorted.first(), sorted.last()) else {
         return Some(Vec::new());
     };
-    let gap = (HELD_SHARE * (last - first)).max(HELD_STEP);
-    let mut edges = Vec::new();
-    let mut start = *first;
-    for pair in sorted.windows(2) {
-        if pair[1] - pair[0] > gap {
-            edges.push(0.5 * (pair[0] + pair[1]));
-            start = pair[1];
-        } else if pair[1] - start > WANDER * gap {
-            return None;
+    let size = first.abs().max(last.abs());
+    if last - first <= (ONE_LEVEL * size).max(HELD_STEP) && last - first <= 0.5 * size.max(HELD_STEP) {
+        return Some(vec![f64::INFINITY]);
+    }
+    // Gaps between neighbours, widest first.
+    let mut gaps: Vec<(f64, usize)> = sorted.windows(2).enumerate().map(|(i, w)| (w[1] - w[0], i)).collect();
+    gaps.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    for count in 1..MOST_LEVELS.min(gaps.len() + 1) {
+        let narrowest = gaps[count - 1].0;
+        if narrowest <= HELD_STEP {
+            break;
+        }
+        let mut cuts: Vec<usize> = gaps[..count].iter().map(|g| g.1).collect();
+        cuts.sort_unstable();
+        let starts = std::iter::once(0).chain(cuts.iter().map(|c| c + 1));
+        let ends = cuts.iter().copied().chain([sorted.len() - 1]);
+        let widest = starts.zip(ends).map(|(a, b)| sorted[b] - sorted[a]).fold(0.0, f64::max);
+        if narrowest >= APART * widest {
+            let edges = cuts.iter().map(|&c| 0.5 * (sorted[c] + sorted[c + 1]));
+            return Some(edges.chain([f64::INFINITY]).collect());
         }
     }
-    edges.push(f64::INFINITY);
-    Some(edges)
+    None
 }
 
 fn gather(edges: &[f64], held: &[f64], run: &[f64], running: Running) -> Vec<Curve> {
@@ -185,6 +202,15 @@ mod tests {
         let curves = family(&[100.0, 200.0, 300.0], &fine).curves();
         assert_eq!(curves.len(), 3);
         assert!(curves.iter().all(|c| c.running == Running::Grid));
+    }
+
+    #[test]
+    fn a_sagging_plate_supply_still_holds_three_voltages() {
+        let mut p = family(&[100.0, 200.0, 300.0], &[-6.0, -5.0, -4.0, -3.0, -2.0, -1.0, 0.0]);
+        for i in 0..p.len() {
+            p.va[i] -= 0.004 * p.va[i] * (6.0 + p.vg[i]);
+        }
+        assert_eq!(p.curves().len(), 3);
     }
 
     #[test]

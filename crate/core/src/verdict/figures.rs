@@ -79,7 +79,7 @@ struct Working {
 fn current(params: &Params, va: f64, vg: f64) -> f64 {
     let mut unused = [0.0; PARS];
     let mut low = 0.0;
-    let settled = Applied { va, vg, reading: 0.0, time: f64::INFINITY };
+    let settled = Applied { va, vg, reading: 0.0, time: f64::INFINITY, before: 0.0 };
     let mut high = params.predict(&settled, &mut unused).max(0.0);
     for _ in 0..50 {
         let middle = 0.5 * (low + high);

@@ -103,7 +103,7 @@ fn consequence(evidence: &Evidence<'_>, f: &Finding) -> (Verdict, String) {
         "no-conduction" => (Verdict::Reject, format!("No current flows{place}.")),
         "no-grid-control" => (Verdict::Reject, format!("The grid has no control{place}.")),
         "plate-cathode-leakage" => floor(evidence, s, size, &place),
-        "plate-grid-leakage" | "grid-cathode-leakage" | "gas" => grid(evidence, s, f, size, &place),
+        "plate-grid-leakage" | "grid-cathode-leakage" | "gas" | "grid-emission" => grid(evidence, s, f, size, &place),
         "low-emission" => {
             if faults::ceiling_is_below_working(evidence, s, size) {
                 (
@@ -123,6 +123,54 @@ fn consequence(evidence: &Evidence<'_>, f: &Finding) -> (Verdict, String) {
                 )
             }
         }
+        "supply-sag" if evidence.sections.iter().any(|s| s.reads_plate_voltage) => {
+            (Verdict::Accept, "The plate supply sags; the voltages were read, so the curves stand.".into())
+        }
+        "supply-sag" => {
+            (Verdict::Retest, "The plate supply sags: read the plate voltage at the pin and sweep again.".into())
+        }
+        "warm-up-drift" => (Verdict::Retest, "The sweep began before the tube was warm: sweep it again.".into()),
+        "coarse-resolution" => (
+            Verdict::Retest,
+            format!("The meter's steps of {} hide what is to be seen: use a lower range.", engineering(size, "A")),
+        ),
+        "oscillation" => {
+            (Verdict::Retest, format!("The tube oscillated on the bench{place}: fit a grid stopper and sweep again."))
+        }
+        "swapped-columns" => (Verdict::Retest, f.evidence.clone()),
+        "intermittent" => (
+            Verdict::Retest,
+            format!("Readings jump{place}: clean the pins and repeat; if they jump again, turn the tube away."),
+        ),
+        "electrode-short" => {
+            (Verdict::Reject, format!("Plate and cathode are joined by {}{place}.", engineering(size, "ohm")))
+        }
+        "heater-cathode-leakage" => (
+            Verdict::Restrict,
+            format!(
+                "Heater–cathode leakage of {}: only where the cathode is grounded for signal.",
+                engineering(size, "ohm")
+            ),
+        ),
+        "cathode-interface" if faults::interface_is_severe(evidence, s, size) => (
+            Verdict::Reject,
+            format!(
+                "A resistance of {} in the cathode{place} takes a third of the gain or more.",
+                engineering(size, "ohm")
+            ),
+        ),
+        "cathode-interface" => (
+            Verdict::Restrict,
+            format!(
+                "A resistance of {} in the cathode{place} lowers the gain; it often grows.",
+                engineering(size, "ohm")
+            ),
+        ),
+        "uneven-grid" => (
+            Verdict::Restrict,
+            format!("The grid{place} is uneven: a long tail and more distortion; not where the stage must cut off."),
+        ),
+        "type-mismatch" => (Verdict::Reject, format!("It is not what the label says. {}", f.evidence)),
         "section-mismatch" => (
             Verdict::Restrict,
             format!("The sections differ by more than {:.0} %: not for a balanced stage.", 100.0 * BALANCE),
@@ -189,6 +237,7 @@ fn floor(evidence: &Evidence<'_>, s: usize, ohm: f64, place: &str) -> (Verdict, 
 fn grid(evidence: &Evidence<'_>, s: usize, f: &Finding, size: f64, place: &str) -> (Verdict, String) {
     let what = match f.fault.as_str() {
         "gas" => format!("Gas{place}"),
+        "grid-emission" => format!("The grid{place} emits {}", engineering(size, "A")),
         "plate-grid-leakage" => format!("A path of {} from plate to grid{place}", engineering(size, "ohm")),
         _ => format!("A path of {} from grid to cathode{place}", engineering(size, "ohm")),
     };
@@ -198,6 +247,7 @@ fn grid(evidence: &Evidence<'_>, s: usize, f: &Finding, size: f64, place: &str) 
     };
     let current = match f.fault.as_str() {
         "gas" => size * ia,
+        "grid-emission" => size,
         "plate-grid-leakage" => (va - vg) / size,
         _ => vg.abs() / size,
     };

@@ -13,6 +13,8 @@ pub enum Departure {
     Unevenness,
     /// The first points of each section lack current: the tube was still warming.
     WarmUp,
+    /// The same, but once: later sections went on where the one before ended.
+    WarmUpOnce,
 }
 
 /// Where a departure acts.
@@ -28,13 +30,18 @@ impl Departure {
     /// Those of a single section, in the order in which they are tried.
     pub const OF_SECTION: [Self; 3] = [Self::Ceiling, Self::Degeneration, Self::Unevenness];
 
+    /// Whether it is a warm-up of either kind.
+    pub fn is_warm_up(self) -> bool {
+        matches!(self, Self::WarmUp | Self::WarmUpOnce)
+    }
+
     /// The contract's name of the fault that it is the mark of.
     pub fn fault_name(self) -> &'static str {
         match self {
             Self::Ceiling => "low-emission",
             Self::Degeneration => "cathode-interface",
             Self::Unevenness => "uneven-grid",
-            Self::WarmUp => "warm-up-drift",
+            Self::WarmUp | Self::WarmUpOnce => "warm-up-drift",
         }
     }
 
@@ -43,7 +50,7 @@ impl Departure {
             Self::Ceiling => &[Par::Ceiling, Par::LnSharp],
             Self::Degeneration => &[Par::Ri],
             Self::Unevenness => &[Par::Share, Par::LnRatio],
-            Self::WarmUp => &[Par::Deficit, Par::LnTau],
+            Self::WarmUp | Self::WarmUpOnce => &[Par::Deficit, Par::LnTau],
         }
     }
 
@@ -53,7 +60,7 @@ impl Departure {
             Self::Ceiling => Par::Ceiling,
             Self::Degeneration => Par::Ri,
             Self::Unevenness => Par::Share,
-            Self::WarmUp => Par::Deficit,
+            Self::WarmUp | Self::WarmUpOnce => Par::Deficit,
         }
     }
 
@@ -70,7 +77,8 @@ impl Departure {
                 params.set(Par::Share, 0.1);
                 params.set(Par::LnRatio, 0.45f64.ln());
             }
-            Self::WarmUp => {
+            Self::WarmUp | Self::WarmUpOnce => {
+                params.set(Par::Continued, f64::from(u8::from(self == Self::WarmUpOnce)));
                 params.set(Par::Deficit, 0.15);
                 params.set(Par::LnTau, (TAU_SHARE * section.points).max(1.0).ln());
             }
@@ -86,7 +94,7 @@ impl Departure {
             Self::Unevenness => {
                 (0.0..=MOST_SHARE).contains(&params.get(Par::Share)) && params.get(Par::LnRatio) < COARSER.ln()
             }
-            Self::WarmUp => {
+            Self::WarmUp | Self::WarmUpOnce => {
                 (0.0..1.0).contains(&params.get(Par::Deficit))
                     && params.get(Par::LnTau) < (LONGEST_TAU * section.points).max(2.0).ln()
             }

@@ -21,6 +21,8 @@ pub(in crate::evidence) struct Input<'a> {
     pub(in crate::evidence) most_positive: f64,
     /// Whether the curves come down far enough for a floor to be told from the law.
     pub(in crate::evidence) floors: bool,
+    /// Points of other sections taken before this one, if they were taken in turn.
+    pub(in crate::evidence) before: f64,
     /// Amplification factor to begin with where the points give none.
     pub(in crate::evidence) mu_hint: Option<f64>,
 }
@@ -38,7 +40,7 @@ pub(super) fn observe(input: &Input<'_>, law_error: f64) -> Observed {
         .filter(|i| !dropped.contains(i) && input.pin[*i] <= input.most_positive && points.va[*i] > 0.0)
         .collect();
     let stride = usable.len().div_ceil(MOST_POINTS).max(1);
-    let mut out = Observed::default();
+    let mut out = Observed { before: input.before, ..Observed::default() };
     for i in usable.into_iter().step_by(stride) {
         // The error goes with the current that the curve has here, not with a
         // reading that may have dropped out: a zero would count as very exact.

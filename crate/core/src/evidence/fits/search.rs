@@ -144,6 +144,20 @@ impl<'a> Search<'a> {
         fit.excess() * law_error::dependence(&self.observed, fit)
     }
 
+    /// What a departure that acts on all sections alike gains: no more than if
+    /// every section gained as little as the one that gains least. What helps one
+    /// section only is that section's own.
+    fn common_gain(&self, seat: Seat, with: &Fit, without: &Fit, scale: f64) -> f64 {
+        if seat != Seat::All || self.inputs.len() < 2 {
+            return f64::INFINITY;
+        }
+        let least = (0..self.inputs.len())
+            .map(|s| robust_chi2(&without.residuals[s]) - robust_chi2(&with.residuals[s]))
+            .fold(f64::INFINITY, f64::min);
+        let penalty = 0.5 * with.free.saturating_sub(without.free) as f64 * self.rows.ln();
+        0.5 * least * self.inputs.len() as f64 / scale - penalty + PRIOR_LOG_ODDS
+    }
+
     fn options(&self, model: &Model) -> FitOptions {
         let mut priors = PRIORS.to_vec();
         // A floor is bounded by what is left at the bottom of the curves; the
@@ -209,7 +223,15 @@ impl<'a> Search<'a> {
     fn candidates(&self, model: &Model) -> Vec<(Seat, Departure)> {
         let of_sections =
             (0..self.inputs.len()).flat_map(|s| Departure::OF_SECTION.into_iter().map(move |d| (Seat::Section(s), d)));
-        of_sections.chain([(Seat::All, Departure::WarmUp)]).filter(|c| !model.contains(c)).collect()
+        let mut out: Vec<(Seat, Departure)> = of_sections.filter(|c| !model.contains(c)).collect();
+        // The sweep has one beginning.
+        if !model.iter().any(|(_, d)| d.is_warm_up()) {
+            out.push((Seat::All, Departure::WarmUp));
+            if self.inputs.len() > 1 {
+                out.push((Seat::All, Departure::WarmUpOnce));
+            }
+        }
+        out
     }
 
     fn find_template(&self) -> Vec<Params> {
@@ -256,8 +278,10 @@ fn weigh(search: &Search<'_>, model: &Model, best: &Fit) -> Vec<Found> {
         .iter()
         .map(|&(seat, departure)| {
             let (rest, bare) = leave_out(search, model, best, (seat, departure));
-            let log_odds =
-                search.run(&rest, &bare).map_or(f64::INFINITY, |f| full - search.score(&f, rest.len(), scale));
+            let log_odds = search.run(&rest, &bare).map_or(f64::INFINITY, |f| {
+                let gain = full - search.score(&f, rest.len(), scale);
+                gain.min(search.common_gain(seat, best, &f, scale))
+            });
             let rivals = search
                 .candidates(model)
                 .into_iter()
@@ -307,4 +331,10 @@ fn misfit(search: &Search<'_>, fit: &Fit) -> f64 {
         }
     }
     if n > 0.0 { (sum / n).sqrt() } else { f64::NAN }
+}
+
+/// Sum of squares of a section's residuals, wild ones counted with Huber's function.
+fn robust_chi2(residuals: &[f64]) -> f64 {
+    const CORNER: f64 = 3.0;
+    residuals.iter().map(|r| if r.abs() <= CORNER { r * r } else { CORNER * (2.0 * r.abs() - CORNER) }).sum()
 }

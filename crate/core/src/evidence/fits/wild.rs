@@ -38,6 +38,7 @@ pub(super) fn confirm(wild: &mut [Vec<usize>], inputs: &[Input<'_>], fit: &Fit) 
                 // The feedback terms want the current that flows, not the jump.
                 reading: 0.0,
                 time: i as f64,
+                before: input.before,
             };
             let predicted = params.predict(&at, &mut unused);
             let scale = predicted.max(0.0) + FLOOR * input.noise.floor;

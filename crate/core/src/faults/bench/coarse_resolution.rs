@@ -1,0 +1,76 @@
+//! Coarse resolution.
+
+use crate::evidence::{Evidence, SectionEvidence, State};
+use crate::faults::shared::{WORKING_OF_TOP, bound, say};
+use crate::faults::{Described, Fault, fault};
+use crate::report::{Blind, Finding, Value};
+
+fault! {
+    /// # What it is
+    /// The meter's steps are too coarse for what is to be seen: a range too high, or too few
+    /// digits written down.
+    ///
+    /// # On the curves
+    /// Readings stand on a staircase: equal for several points, then one step up. Slopes
+    /// between neighbours are zero or a whole step.
+    ///
+    /// # What looks like it
+    /// A current limit is one long step at the top only. An offset stands still at every
+    /// voltage.
+    ///
+    /// # How to settle it
+    /// Choose a lower range or write down more digits, and repeat the lower part of the sweep.
+    ///
+    /// # In a stage
+    /// Nothing: it says nothing about the tube.
+    ///
+    /// # Sources
+    /// Table of signatures in this project's reference notes, section 4.4 (computed there).
+    bench CoarseResolution = "coarse-resolution", "Coarse steps of the meter";
+}
+
+/// A step above this share of the working current hides a floor of the size that
+/// matters in a stage (2 % of it) behind a few steps.
+pub(crate) const COARSE: f64 = 0.01;
+/// It is read off the file.
+const CERTAIN: f64 = 0.95;
+
+impl Fault for CoarseResolution {
+    fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
+        let coarsest = evidence.sections.iter().filter(|s| s.state != State::Dead).map(share).fold(0.0, f64::max);
+        if coarsest < COARSE {
+            return Vec::new();
+        }
+        let step = evidence.sections.iter().map(|s| s.noise.step).fold(0.0, f64::max);
+        vec![Finding {
+            fault: self.name().into(),
+            section: None,
+            confidence: CERTAIN,
+            value: Some(bound("step of the plate-current meter", "A", step)),
+            evidence: format!(
+                "The readings stand on steps of {}, {:.0} % of the working current.",
+                say(step, "A"),
+                100.0 * coarsest
+            ),
+            confirm: "Use a lower range or write down more digits, and repeat the part below the working point.".into(),
+            alternatives: Vec::new(),
+            marks: Vec::new(),
+        }]
+    }
+
+    fn smallest(&self, _evidence: &Evidence<'_>) -> Option<Value> {
+        None
+    }
+
+    fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
+        // The step is read off the file.
+        None
+    }
+}
+
+/// The step as a share of the working current; 0 for a section that carries none.
+fn share(section: &SectionEvidence<'_>) -> f64 {
+    let working = WORKING_OF_TOP * section.gross.top;
+    // Two levels in all are no staircase.
+    if section.gross.top < 4.0 * section.noise.step { 0.0 } else { section.noise.step / working }
+}

@@ -1,0 +1,73 @@
+//! Oscillation.
+
+use crate::evidence::Evidence;
+use crate::faults::shared::{alternatives, marks, say};
+use crate::faults::{Described, Fault, fault};
+use crate::numerics::logistic;
+use crate::report::{Blind, Finding, Value};
+
+fault! {
+    /// # What it is
+    /// The tube oscillates on the bench at a high frequency: long leads and a high
+    /// transconductance make a generator of it.
+    ///
+    /// # On the curves
+    /// Where gm is highest the readings scatter and step away from the curve; below, all is
+    /// well. The edge lies at one gm for every plate voltage.
+    ///
+    /// # What looks like it
+    /// A loose contact jumps anywhere. A kink of secondary emission in tetrodes is smooth and
+    /// repeats.
+    ///
+    /// # How to settle it
+    /// Put 1 to 10 kΩ close to the grid pin, or ferrite beads on the leads, and repeat; touch
+    /// nothing under voltage.
+    ///
+    /// # In a stage
+    /// The tube is not at fault; a stage with long leads and no grid stopper will do the same.
+    ///
+    /// # Sources
+    /// Table of signatures in this project's reference notes, section 4.4; otherwise common
+    /// practice, no source.
+    bench Oscillation = "oscillation", "Oscillation on the bench";
+}
+
+/// ln odds before looking, and what each factor e of excess scatter that chance
+/// does not explain adds (common practice, no source).
+const BEFORE: f64 = -4.0;
+const PER_E_FOLD: f64 = 4.0;
+
+impl Fault for Oscillation {
+    fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
+        let mut out = Vec::new();
+        for (s, section) in evidence.sections.iter().enumerate() {
+            let Some(unrest) = &section.unrest else { continue };
+            let log_odds = BEFORE + PER_E_FOLD * unrest.at_least;
+            out.push(Finding {
+                fault: self.name().into(),
+                section: Some(section.name.into()),
+                confidence: logistic(log_odds),
+                value: None,
+                evidence: format!(
+                    "Section {}: above a transconductance of about {} the readings scatter {:.0} times as much as below.",
+                    section.name,
+                    say(unrest.from, "S"),
+                    unrest.excess
+                ),
+                confirm: "Put 1 to 10 kΩ close to the grid pin and repeat: the unrest must go.".into(),
+                alternatives: alternatives([("intermittent", 0.5 * logistic(-log_odds))]),
+                marks: marks(s, &unrest.points),
+            });
+        }
+        out
+    }
+
+    fn smallest(&self, _evidence: &Evidence<'_>) -> Option<Value> {
+        None
+    }
+
+    fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
+        // An oscillation that does not move the readings does no harm to them.
+        None
+    }
+}

@@ -1,0 +1,87 @@
+//! Warm-up drift.
+
+use crate::evidence::Evidence;
+use crate::faults::shared::{bound, value, weighed};
+use crate::faults::{Described, Fault, fault};
+use crate::law::Par;
+use crate::report::{Blind, Finding, Mark, Value};
+
+fault! {
+    /// # What it is
+    /// The sweep began before tube and bench were warm: the first readings are low and creep
+    /// up as the cathode reaches its temperature.
+    ///
+    /// # On the curves
+    /// The curves that were taken first lie too low, most at their beginning, in both
+    /// sections; the deficit dies away over the sweep.
+    ///
+    /// # What looks like it
+    /// A worn cathode lacks current at the top, not at the beginning. A tube that fades while
+    /// current is drawn drifts the other way.
+    ///
+    /// # How to settle it
+    /// Wait five minutes at the operating point and repeat the first curve: it must not move.
+    ///
+    /// # In a stage
+    /// Nothing: an amplifier is warm when it is listened to.
+    ///
+    /// # Sources
+    /// Preheat of at least five minutes before tests: notes of MIL-PRF-1/1097, /1203, /1330
+    /// (seen). Warm-up times of heaters, 11 to 14.5 s to 80 %: KyteLabs glossary (seen).
+    bench WarmUpDrift = "warm-up-drift", "Warm-up drift";
+}
+
+/// Least deficit of the first lively reading for which it is named.
+const LEAST: f64 = 0.01;
+/// Readings above this share of the top are lively enough to show a drift.
+const LIVELY: f64 = 0.02;
+
+impl Fault for WarmUpDrift {
+    fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
+        let Some(laws) = &evidence.laws else { return Vec::new() };
+        let Some(f) = laws.found.iter().find(|f| f.departure.is_warm_up()) else { return Vec::new() };
+        let params = &laws.fit.params[0];
+        let observed = &laws.observed[0];
+        let tau = params.get(Par::LnTau).exp();
+        let deficit = laws.fit.estimate(0, Par::Deficit);
+        let top = observed.ia.iter().copied().fold(0.0, f64::max);
+        let first = (0..observed.len())
+            .filter(|&i| observed.ia[i] > LIVELY * top)
+            .map(|i| observed.time[i])
+            .fold(f64::INFINITY, f64::min);
+        let seen = deficit.value * (-first / tau).exp();
+        if seen < LEAST {
+            return Vec::new();
+        }
+        let (confidence, alternatives) = weighed(f);
+        let early = |at: usize| -> Vec<usize> {
+            let o = &laws.observed[at];
+            (0..o.len()).filter(|&i| o.time[i] < 2.0 * tau && o.ia[i] > LIVELY * top).map(|i| o.index[i]).collect()
+        };
+        let marks = laws.sections.iter().enumerate().map(|(at, s)| Mark { section: *s, points: early(at) });
+        vec![Finding {
+            fault: self.name().into(),
+            section: None,
+            confidence,
+            value: Some(value("share of the current missing at the start", "1", deficit)),
+            evidence: format!(
+                "The first readings of the sweep lack {:.0} % of their current and the deficit dies away over about {:.0} points, in all sections alike.",
+                100.0 * seen,
+                tau
+            ),
+            confirm: "Let the tube run for five minutes and repeat the first curve: it must not move.".into(),
+            alternatives,
+            marks: marks.filter(|m| !m.points.is_empty()).collect(),
+        }]
+    }
+
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        let laws = evidence.laws.as_ref()?;
+        Some(bound("share of the current missing at the start", "1", (10.0 * laws.law_error).clamp(LEAST, 1.0)))
+    }
+
+    fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
+        // What the law cannot tell from a drift is in its limit.
+        None
+    }
+}

@@ -1,0 +1,78 @@
+//! Short between plate and cathode.
+
+use super::shared::{SHORT, marks, resistance, say, sentence};
+use super::{Described, Fault, fault};
+use crate::evidence::{Evidence, Path, State};
+use crate::report::{Alternative, Blind, Finding, Value};
+
+fault! {
+    /// # What it is
+    /// Plate and cathode touch, or are joined by a path of so few ohms that the grid has no
+    /// say: a bent support, a loose wire or flake, metal sputtered over the mica.
+    ///
+    /// # On the curves
+    /// A straight line through the origin in the plate voltage, the same at every grid
+    /// voltage; or the bench's current limit at every setting.
+    ///
+    /// # What looks like it
+    /// A grid that has no control lets the current follow the plate voltage to the power
+    /// 3/2. A leak of some megohms stands below curves that the grid still controls.
+    ///
+    /// # How to settle it
+    /// With all supplies off and discharged, and the tube out of its socket, measure from
+    /// plate pin to cathode pin, cold; then the empty socket.
+    ///
+    /// # In a stage
+    /// The supply is shorted through the load. Do not put the tube into an amplifier.
+    ///
+    /// # Sources
+    /// Table of signatures in this project's reference notes, section 4.4; solved as a
+    /// resistor by ngspice in the tests.
+    tube ElectrodeShort = "electrode-short", "Short from plate to cathode";
+}
+
+/// Confidence where the line through the origin was seen at two plate voltages
+/// or more, and where only one was swept (common practice, no source).
+const WITH_LINE: f64 = 0.97;
+const WITHOUT_LINE: f64 = 0.55;
+
+impl Fault for ElectrodeShort {
+    fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
+        let mut out = Vec::new();
+        for (s, section) in evidence.sections.iter().enumerate() {
+            let Some(conductance) = section.leaks.estimate(Path::PlateCathode) else { continue };
+            let ohm = conductance.value.recip();
+            if section.state != State::Dead
+                || !(0.0..SHORT).contains(&ohm)
+                || section.leaks.probability(Path::PlateCathode) < 0.5
+            {
+                continue;
+            }
+            let lines = section.leaks.plate_voltages > 1;
+            let text = format!(
+                "the plate current is a straight line through the origin of {}, whatever the grid voltage.",
+                say(ohm, "ohm")
+            );
+            out.push(Finding {
+                fault: self.name().into(),
+                section: Some(section.name.into()),
+                confidence: if lines { WITH_LINE } else { WITHOUT_LINE },
+                value: Some(Value { quantity: "resistance of the short".into(), ..resistance(conductance) }),
+                evidence: sentence(evidence, s, &text),
+                confirm: "With all supplies off and discharged, measure from plate pin to cathode pin cold and out of the socket, then the empty socket.".into(),
+                alternatives: vec![Alternative { fault: "plate-cathode-leakage".into(), confidence: if lines { 0.03 } else { 0.45 } }],
+                marks: marks(s, &section.leaks.plate_rows),
+            });
+        }
+        out
+    }
+
+    fn smallest(&self, _evidence: &Evidence<'_>) -> Option<Value> {
+        None
+    }
+
+    fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
+        // Any sweep that reaches a plate voltage shows a short.
+        None
+    }
+}

@@ -1,0 +1,112 @@
+//! Heater–cathode leakage.
+
+use super::shared::{alternatives, bound, say, value};
+use super::{Described, Fault, fault};
+use crate::evidence::Evidence;
+use crate::numerics::{Estimate, normal_below};
+use crate::report::{Blind, Finding, Value};
+use crate::sweep::HeaterCathode;
+
+fault! {
+    /// # What it is
+    /// A path from the heater through its insulation to the cathode.
+    ///
+    /// # On the curves
+    /// Not in the plate current. It shows only when the current between heater and cathode is
+    /// measured with a voltage between them, in both polarities: an ohmic path gives the same
+    /// current either way, electrons emitted by the heater only one.
+    ///
+    /// # What looks like it
+    /// The capacitance between heater and cathode passes some alternating current; the
+    /// insulation of the socket and of the heater supply is in parallel.
+    ///
+    /// # How to settle it
+    /// Heater at its rated voltage, cathode 100 V positive against the heater, then 100 V
+    /// negative, within the type's heater–cathode rating; wait a minute each; repeat with the
+    /// socket empty.
+    ///
+    /// # In a stage
+    /// Hum wherever the cathode is not at ground for signal: cathode followers, the upper tube
+    /// of a stack, unbypassed cathode resistors. Elevating the heater helps against emission
+    /// from the heater, not against an ohmic path.
+    ///
+    /// # Sources
+    /// As a test: MIL-STD-1311D. The limit of 10 µA at 100 V is from memory of military sheets
+    /// and unverified; the handbook may have another for the type.
+    tube HeaterCathodeLeakage = "heater-cathode-leakage", "Heater–cathode leakage";
+}
+
+/// Largest leakage current at 100 V of a small tube, A, where the handbook has no
+/// limit for the type (from memory of military sheets, reference 3.2: unverified).
+const LIMIT: f64 = 10e-6;
+/// Voltage that limits are stated at, V.
+const AT: f64 = 100.0;
+/// A reading of the current is known to this share where nothing is said of the
+/// meter (common practice, no source).
+const METER: f64 = 0.05;
+
+impl Fault for HeaterCathodeLeakage {
+    fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
+        let readings = &evidence.heater_cathode;
+        let stated = evidence.heater_cathode_limit;
+        let limit = stated.unwrap_or(LIMIT);
+        let Some(worst) = readings.iter().max_by(|a, b| at_100(a).total_cmp(&at_100(b))) else { return Vec::new() };
+        let current = at_100(worst);
+        let confidence = normal_below((current - limit) / (METER * current).max(1e-12));
+        let opposite = readings.iter().find(|r| r.volts.signum() != worst.volts.signum());
+        let nature = match opposite.map(at_100) {
+            Some(other) if other < 0.3 * current => "mostly one way, as electrons from the heater flow",
+            Some(_) => "both ways alike, as through a resistor",
+            None => "measured with one polarity only",
+        };
+        let ohm =
+            Estimate::new(worst.volts.abs() / worst.amperes.abs(), METER * worst.volts.abs() / worst.amperes.abs());
+        vec![Finding {
+            fault: self.name().into(),
+            section: None,
+            confidence,
+            value: Some(value("leakage resistance", "ohm", ohm)),
+            evidence: format!(
+                "{} flow at {} V between heater and cathode, {nature}; the limit is {} at {AT} V{}.",
+                say(worst.amperes.abs(), "A"),
+                worst.volts,
+                say(limit, "A"),
+                if stated.is_some() {
+                    " (handbook, unverified unless a sheet is named)"
+                } else {
+                    " (from memory, unverified)"
+                }
+            ),
+            confirm: "Repeat with the other polarity and with the socket empty.".into(),
+            alternatives: alternatives([]),
+            marks: Vec::new(),
+        }]
+    }
+
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        (!evidence.heater_cathode.is_empty())
+            .then(|| bound("leakage resistance", "ohm", AT / evidence.heater_cathode_limit.unwrap_or(LIMIT)))
+    }
+
+    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
+        let readings = &evidence.heater_cathode;
+        let both = readings.iter().any(|r| r.volts > 0.0) && readings.iter().any(|r| r.volts < 0.0);
+        (!both).then(|| Blind {
+            fault: self.name().into(),
+            why: if readings.is_empty() {
+                "the current between heater and cathode was not measured; the plate current does not show it".into()
+            } else {
+                "it was measured with one polarity only".into()
+            },
+            smallest: None,
+            measure:
+                "Measure the current between heater and cathode at 100 V of both polarities, within the type's rating."
+                    .into(),
+        })
+    }
+}
+
+/// A reading as it would be at the voltage of the limit, taken as ohmic.
+fn at_100(r: &HeaterCathode) -> f64 {
+    if r.volts == 0.0 { 0.0 } else { r.amperes.abs() * AT / r.volts.abs() }
+}

@@ -1,0 +1,98 @@
+//! Wrong type.
+
+use super::shared::{alternatives, bound, controlled, explained, say, value};
+use super::{Described, Fault, fault};
+use crate::evidence::{Evidence, Likeness};
+use crate::report::{Blind, Finding, Value};
+
+fault! {
+    /// # What it is
+    /// The tube is healthy but not what its label says: relabelled, mixed up, or a close
+    /// relative sold as the other.
+    ///
+    /// # On the curves
+    /// A healthy shape with another amplification factor or another perveance than the
+    /// type's, in both sections.
+    ///
+    /// # What looks like it
+    /// A worn tube has the right mu and too little current. A grid supply that gives less
+    /// than it says lowers mu in both sections. Consumer types spread by ±30 % in current.
+    ///
+    /// # How to settle it
+    /// Compare construction, base and heater current with the type that the curves match;
+    /// check the grid supply with a voltmeter at the pin.
+    ///
+    /// # In a stage
+    /// Gain and operating point are another type's; ratings may be lower than the stage asks.
+    ///
+    /// # Sources
+    /// Operating points of the handbook, each with its own source. Spread of current, ±30 %:
+    /// H. M. Knoll, radiomuseum.org, thread 383722 (seen). Spread of mu between specimens:
+    /// Dempwolf and Zölzer, DAFx-11, table 1.
+    tube TypeMismatch = "type-mismatch", "Another type than the label says";
+}
+
+/// Faults that change mu or current of a section by themselves.
+const EXPLAINS: [&str; 6] = [
+    "no-conduction",
+    "no-grid-control",
+    "electrode-short",
+    "grid-cathode-leakage",
+    "plate-grid-leakage",
+    "uneven-grid",
+];
+
+impl Fault for TypeMismatch {
+    fn look(&self, evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Finding> {
+        let Some(label) = evidence.kind else { return Vec::new() };
+        let judged: Vec<&Likeness> = controlled(evidence)
+            .filter(|s| !explained(found, evidence.sections[*s].name, &EXPLAINS))
+            .filter_map(|s| evidence.sections[s].likeness.as_ref())
+            .collect();
+        // Sections of one tube are one type: the one that fits the label best speaks.
+        let Some(best) = judged.iter().max_by(|a, b| a.label.total_cmp(&b.label)) else { return Vec::new() };
+        let wrong = 1.0 - best.label;
+        let nearest = best.nearest.as_deref().map_or_else(
+            || "no type of the handbook is near".to_owned(),
+            |name| format!("the nearest type of the handbook is {name}"),
+        );
+        vec![Finding {
+            fault: self.name().into(),
+            section: None,
+            confidence: wrong,
+            value: Some(value("amplification factor over the type's", "1", best.mu_ratio)),
+            evidence: format!(
+                "At {} V, {} V mu is {} where the type {} has {}, and the plate current is {} where it has {}; {nearest}.",
+                best.at.0,
+                best.at.1,
+                say(best.mu, "1"),
+                label.name,
+                say(best.mu / best.mu_ratio.value, "1"),
+                say(best.ia, "A"),
+                say(best.ia / best.current_ratio, "A"),
+            ),
+            confirm: "Compare the construction, the base and the heater current with the type it resembles; check the grid voltage at the pin.".into(),
+            alternatives: alternatives([("section-mismatch", 0.0)]),
+            marks: Vec::new(),
+        }]
+    }
+
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        evidence.kind?;
+        Some(bound("amplification factor over the type's", "1", (2.5 * Likeness::MU_SPREAD).exp()))
+    }
+
+    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
+        let why = match (&evidence.tube.kind, evidence.kind) {
+            (None, _) => "the file does not say which type it should be".to_owned(),
+            (Some(label), None) => format!("the handbook does not know the type {label}"),
+            _ => return None,
+        };
+        Some(Blind {
+            fault: self.name().into(),
+            why,
+            smallest: None,
+            measure: "State the type in the file, or add it to the handbook.".into(),
+        })
+    }
+}

@@ -1,0 +1,93 @@
+//! Uneven grid.
+
+use super::shared::{bound, controlled, marks, of_departure, sentence, value, weighed};
+use super::{Described, Fault, fault};
+use crate::evidence::{Departure, Evidence};
+use crate::law::Par;
+use crate::report::{Blind, Finding, Value};
+
+fault! {
+    /// # What it is
+    /// Part of the cathode lies under a coarser grid: a turn is missing or displaced, the
+    /// pitch is uneven, or electrons pass the ends of the grid. Two tubes in parallel, one
+    /// of them with a lower mu.
+    ///
+    /// # On the curves
+    /// A long tail and a late cutoff. The tail falls with the grid and rises with the plate
+    /// voltage as a space-charge current does, not in proportion; the upper curves are nearly
+    /// as they should be.
+    ///
+    /// # What looks like it
+    /// A plate–cathode leak makes a floor that does not fall any more. A grid wound on
+    /// purpose with varying pitch does this by design: such a type is not faulty.
+    ///
+    /// # How to settle it
+    /// Sweep further down: a tail dies, a floor stays. Look whether the current at a fixed
+    /// grid beyond cutoff grows with the plate voltage faster than in proportion.
+    ///
+    /// # In a stage
+    /// More distortion at large signals, and no clean cutoff: not for stages that switch or
+    /// clip by cutoff. In small-signal stages it may pass unnoticed.
+    ///
+    /// # Sources
+    /// Pitch, spacing and the length of the tail: Mullard note on the ECL86, March 1962
+    /// (seen). Table of signatures in this project's reference notes, 4.3 item 9.
+    tube UnevenGrid = "uneven-grid", "Uneven grid";
+}
+
+/// Least share of the cathode for which it is named.
+const LEAST_SHARE: f64 = 0.01;
+
+impl Fault for UnevenGrid {
+    fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
+        of_departure(evidence, Departure::Unevenness)
+            .filter_map(|(f, s, at)| {
+                let section = &evidence.sections[s];
+                let fit = &evidence.laws.as_ref()?.fit;
+                let share = fit.estimate(at, Par::Share);
+                if share.value < LEAST_SHARE {
+                    return None;
+                }
+                let ratio = fit.params[at].get(Par::LnRatio).exp();
+                let mu = fit.params[at].law().mu;
+                let (confidence, alternatives) = weighed(f);
+                let top = section.points.top();
+                let tail: Vec<usize> = (0..section.points.len())
+                    .filter(|&i| section.points.ia[i] > 5.0 * section.noise.floor && section.points.ia[i] < 0.1 * top)
+                    .collect();
+                let text = format!(
+                    "the tail is that of a second grid in parallel: {:.0} % of the cathode at a mu of {:.1} beside {mu:.1}.",
+                    100.0 * share.value,
+                    mu * ratio
+                );
+                Some(Finding {
+                    fault: self.name().into(),
+                    section: Some(section.name.into()),
+                    confidence,
+                    value: Some(value("share of the cathode under the coarser part", "1", share)),
+                    evidence: sentence(evidence, s, &text),
+                    confirm: "Sweep the grid further down at the highest plate voltage: a tail dies, a leak's floor stays.".into(),
+                    alternatives,
+                    marks: marks(s, &tail),
+                })
+            })
+            .collect()
+    }
+
+    fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        let laws = evidence.laws.as_ref()?;
+        // The coarser part must stand out of the law's error at a tenth of the top.
+        let needed = (3.0 * laws.law_error * 10f64.sqrt()).max(LEAST_SHARE);
+        controlled(evidence).next().map(|_| bound("share of the cathode under the coarser part", "1", needed.min(0.5)))
+    }
+
+    fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
+        let ends_early = controlled(evidence).any(|s| evidence.sections[s].reach.cut_off == 0);
+        ends_early.then(|| Blind {
+            fault: self.name().into(),
+            why: "the curves end before the tail".into(),
+            smallest: None,
+            measure: "Sweep the grid to well past cutoff.".into(),
+        })
+    }
+}
