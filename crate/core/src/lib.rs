@@ -7,6 +7,7 @@
 
 pub mod evidence;
 pub mod faults;
+pub mod figure;
 pub mod handbook;
 pub mod intake;
 pub mod law;

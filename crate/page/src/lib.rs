@@ -1,1 +1,89 @@
 //! The thin surface between `sweepbook-core` and the static page.
+//!
+//! Few calls, one JSON text each way. A worker has one instance and calls
+//! [`read`]; the document has another and draws with [`Screen`]. Nothing here
+//! decides anything: it turns what core says into words and numbers ready to be
+//! put into the document.
+
+mod screen;
+mod sheet;
+mod wire;
+mod words;
+
+pub use screen::Screen;
+pub use sheet::{Answer, Sheet};
+
+use sweepbook_core::intake::{self, LARGEST_FILE, Unread};
+use wasm_bindgen::prelude::wasm_bindgen;
+
+/// Sends the text of a panic to the console, once, at the start.
+#[wasm_bindgen(start)]
+pub fn start() {
+    console_error_panic_hook::set_once();
+}
+
+/// Reads one file, diagnoses the tubes in it and says all of it in words: the
+/// JSON of an [`Answer`].
+#[wasm_bindgen]
+pub fn read(name: &str, bytes: &[u8]) -> String {
+    json(&Answer::to(name, bytes))
+}
+
+/// Why a file of this many bytes is not even opened, as the JSON of an
+/// [`Unread`]; nothing where it may be.
+#[wasm_bindgen]
+pub fn refuse(name: &str, bytes: f64) -> Option<String> {
+    (bytes > LARGEST_FILE as f64).then(|| json(&Unread::too_large(name, bytes as u64)))
+}
+
+/// That a file could not be opened, as the JSON of an [`Unread`].
+#[wasm_bindgen]
+pub fn unopened(name: &str, why: &str) -> String {
+    json(&Unread::unopened(&intake::clean(name), why))
+}
+
+/// That the program itself failed on a file, as the JSON of an [`Unread`].
+#[wasm_bindgen]
+pub fn failed(name: &str, why: &str) -> String {
+    json(&Unread {
+        source: intake::clean(name),
+        line: None,
+        column: None,
+        what: format!("sweepbook failed on this file: {}", intake::clean(why)),
+        mend: "This is a fault of sweepbook and not of the tube. Everything else was kept; please report it with the file."
+            .into(),
+    })
+}
+
+/// The words of the page that depend on core: the verdicts with their meaning.
+#[wasm_bindgen]
+pub fn verdicts() -> String {
+    json(&words::VERDICTS.map(words::verdict))
+}
+
+/// The report of a run as `sweepbook triage --json` writes it, from the reports
+/// that [`read`] gave and what was not read, both JSON lists. They are put in as
+/// they are: this program wrote them.
+#[wasm_bindgen]
+pub fn report(tubes: &str, unread: &str) -> String {
+    format!("{{\"schema\":\"{}\",\"tubes\":{tubes},\"unread\":{unread}}}\n", sweepbook_core::report::SCHEMA)
+}
+
+/// JSON of a value that always has one.
+fn json<T: serde::Serialize>(value: &T) -> String {
+    serde_json::to_string(value).unwrap_or_else(|_| "null".to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_report_is_the_contract() {
+        let answer = Answer::to("x.csv", b"Va [V],Vg [V],Ia [mA]\n100,-1,1\n200,-1,2\n");
+        let unread = json(&[Unread::unopened("y.csv", "gone")]);
+        let text = report(&format!("[{}]", answer.tubes[0].report), &unread);
+        let read: sweepbook_core::report::Report = serde_json::from_str(&text).unwrap();
+        assert_eq!((read.schema.as_str(), read.tubes.len(), read.unread.len()), ("sweepbook/report/1", 1, 1));
+    }
+}

@@ -1,0 +1,419 @@
+//! The one drawing function: the same on a canvas and in an SVG.
+
+use std::collections::HashSet;
+
+use plotters::coord::Shift;
+use plotters::drawing::{DrawingArea, DrawingAreaErrorKind};
+use plotters::element::{Circle, DashedPathElement, PathElement, Polygon, Rectangle, Text};
+use plotters::style::text_anchor::{HPos, Pos, VPos};
+use plotters::style::{Color, FontDesc, FontFamily, FontStyle, RGBColor, ShapeStyle, TextStyle};
+use plotters_backend::DrawingBackend;
+
+use super::labels::SHAPE_ROOM;
+use super::palette::{Palette, Shape, Style, Theme};
+use super::plan::{Figure, LETTERS, Panel, Shows};
+use super::reading::Cursor;
+use super::scale::Frame;
+use super::trace::{Trace, thin};
+use super::words::short;
+use crate::report::Mark;
+
+/// What is drawn in one go. A page keeps the curves and the cursor on two
+/// canvases, so that moving the cursor does not draw the curves again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Layer {
+    /// Ground, ruling, curves, names and marks.
+    Curves,
+    /// Only the cursor.
+    Cursor,
+    /// Both.
+    Both,
+}
+
+/// How a figure is drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scene<'a> {
+    /// Light or dark.
+    pub theme: Theme,
+    /// Device pixels in a CSS pixel.
+    pub density: f64,
+    /// Family of the letters, as CSS writes it.
+    pub font: &'a str,
+    /// Points that a finding rests on.
+    pub marks: &'a [Mark],
+    /// The point being read.
+    pub cursor: Option<Cursor>,
+    /// What to draw.
+    pub layer: Layer,
+}
+
+/// Radius of a point's shape, CSS pixels.
+const POINT: f64 = 2.6;
+/// Half the width of an open shape, so that a filled one can be seen inside it, CSS pixels.
+const OPEN_POINT: f64 = 3.3;
+/// Radius of the ring round a marked point, CSS pixels.
+const RING: f64 = 5.5;
+/// Points nearer to each other than this get no shape of their own, CSS pixels.
+const POINT_ROOM: f64 = 7.0;
+/// Shapes along a curve whose points are too dense, CSS pixels apart.
+const SPARSE_ROOM: f64 = 36.0;
+/// Rings along a run of marked points, CSS pixels apart at least.
+const RING_ROOM: f64 = 16.0;
+/// Width of the band under marked points, CSS pixels.
+const BAND: f64 = 11.0;
+/// Length of a line in the legend, its distance to the name, and the width of a
+/// letter there, CSS pixels.
+const LEGEND_LINE: f64 = 26.0;
+const LEGEND_GAP: f64 = 6.0;
+const LEGEND_LETTER: f64 = 7.0;
+/// A first panel that starts lower has its legend above its title, CSS pixels.
+const NARROW_TOP: f64 = 30.0;
+
+type Outcome<DB> = Result<(), DrawingAreaErrorKind<<DB as DrawingBackend>::ErrorType>>;
+
+/// Draws a figure. The area is `size × density` device pixels large.
+///
+/// # Errors
+/// Whatever the backend refuses.
+pub fn draw<DB: DrawingBackend>(area: &DrawingArea<DB, Shift>, figure: &Figure, scene: &Scene<'_>) -> Outcome<DB> {
+    draw_lettered(area, figure, scene, 1.0)
+}
+
+/// As [`draw()`], with the letters enlarged for a backend that shrinks them.
+pub(super) fn draw_lettered<DB: DrawingBackend>(
+    area: &DrawingArea<DB, Shift>,
+    figure: &Figure,
+    scene: &Scene<'_>,
+    letters: f64,
+) -> Outcome<DB> {
+    let pen = Pen { area, density: scene.density, letters, font: scene.font, palette: scene.theme.palette() };
+    if scene.layer != Layer::Cursor {
+        pen.curves(figure, scene)?;
+    }
+    if scene.layer != Layer::Curves {
+        pen.cursor(figure, scene)?;
+    }
+    area.present()
+}
+
+/// Draws in CSS pixels on an area of device pixels.
+struct Pen<'a, DB: DrawingBackend> {
+    area: &'a DrawingArea<DB, Shift>,
+    density: f64,
+    letters: f64,
+    font: &'a str,
+    palette: Palette,
+}
+
+type Place = (f64, f64);
+
+impl<DB: DrawingBackend> Pen<'_, DB> {
+    fn curves(&self, figure: &Figure, scene: &Scene<'_>) -> Outcome<DB> {
+        let whole = Frame { left: 0.0, top: 0.0, right: figure.size.0, bottom: figure.size.1 };
+        self.fill(&whole, self.palette.ground)?;
+        self.legend(figure)?;
+        for panel in &figure.panels {
+            self.ruling(panel)?;
+            for trace in &figure.traces {
+                self.bands(panel, trace, &marked(trace, scene.marks))?;
+            }
+            for trace in &figure.traces {
+                self.trace(panel, trace)?;
+            }
+            for trace in &figure.traces {
+                self.rings(panel, trace, &marked(trace, scene.marks))?;
+            }
+        }
+        if let Some(last) = figure.panels.last() {
+            self.x_axis(figure, last)?;
+        }
+        if let (Some(panel), false) = (figure.panels.first(), figure.labels.is_empty()) {
+            let f = panel.scale.frame;
+            let held = format!("{} =", figure.held_symbol);
+            self.text(&held, (f.right + 4.0, f.top - 14.0), HPos::Left, VPos::Center)?;
+        }
+        for label in &figure.labels {
+            let (x, y) = label.at;
+            if (y - label.end.1).abs() > LETTERS {
+                self.line(&[label.end, (x - 1.0, y)], self.palette.ruling, 1.0)?;
+            }
+            let text_x = match label.section {
+                Some(section) => {
+                    self.shape((x + 0.35 * SHAPE_ROOM, y), section)?;
+                    x + SHAPE_ROOM
+                }
+                None => x,
+            };
+            self.text(&label.text, (text_x, y), HPos::Left, VPos::Center)?;
+        }
+        Ok(())
+    }
+
+    fn ruling(&self, panel: &Panel) -> Outcome<DB> {
+        let f = panel.scale.frame;
+        let heavy = |ticks: &[(f64, String)]| ticks.iter().map(|t| t.0).collect::<Vec<f64>>();
+        let rulings = [
+            (panel.x.fine.clone(), panel.y.fine.clone(), self.palette.fine),
+            (heavy(&panel.x.figures), heavy(&panel.y.figures), self.palette.ruling),
+        ];
+        for (xs, ys, colour) in rulings {
+            for x in xs.iter().map(|v| panel.scale.x.pixel(*v)) {
+                self.line(&[(x, f.top), (x, f.bottom)], colour, 1.0)?;
+            }
+            for y in ys.iter().map(|v| panel.scale.y.pixel(*v)) {
+                self.line(&[(f.left, y), (f.right, y)], colour, 1.0)?;
+            }
+        }
+        let ink = self.palette.ink;
+        self.line(&[(f.left, f.top), (f.left, f.bottom)], ink, 1.0)?;
+        let zero = panel.scale.y.pixel(0.0);
+        if (f.top..=f.bottom).contains(&zero) {
+            self.line(&[(f.left, zero), (f.right, zero)], ink, 1.0)?;
+        }
+        for (value, text) in &panel.y.figures {
+            self.text(text, (f.left - 6.0, panel.scale.y.pixel(*value)), HPos::Right, VPos::Center)?;
+        }
+        self.text(&panel.title, (6.0, f.top - 14.0), HPos::Left, VPos::Center)
+    }
+
+    fn x_axis(&self, figure: &Figure, panel: &Panel) -> Outcome<DB> {
+        let f = panel.scale.frame;
+        for (value, text) in &panel.x.figures {
+            self.text(text, (panel.scale.x.pixel(*value), f.bottom + 5.0), HPos::Center, VPos::Top)?;
+        }
+        let middle = 0.5 * (f.left + f.right);
+        self.text(&figure.x_title, (middle, figure.size.1 - 4.0), HPos::Center, VPos::Bottom)
+    }
+
+    /// Which shape and line stands for which section.
+    fn legend(&self, figure: &Figure) -> Outcome<DB> {
+        let (Some(panel), true) = (figure.panels.first(), figure.sections.len() > 1) else { return Ok(()) };
+        let f = panel.scale.frame;
+        // Above the title where that leaves too little room beside it.
+        let (mut x, end, y) = if f.top > NARROW_TOP {
+            (6.0, figure.size.0, f.top - 29.0)
+        } else {
+            (f.left + 150.0, f.right, f.top - 14.0)
+        };
+        let room = (end - x) / figure.sections.len() as f64;
+        let letters = ((room - LEGEND_LINE - 2.0 * LEGEND_GAP) / LEGEND_LETTER).max(1.0) as usize;
+        for (section, name) in figure.sections.iter().enumerate() {
+            let full = format!("section {name}");
+            let name = if full.chars().count() <= letters { full } else { short(name, letters) };
+            let right = x + LEGEND_LINE;
+            self.stroke(&[(x, y), (right, y)], Style::of(section))?;
+            self.shape((0.5 * (x + right), y), section)?;
+            self.text(&name, (right + LEGEND_GAP, y), HPos::Left, VPos::Center)?;
+            x += room.min(LEGEND_LINE + 3.0 * LEGEND_GAP + LEGEND_LETTER * name.chars().count() as f64);
+        }
+        Ok(())
+    }
+
+    fn trace(&self, panel: &Panel, trace: &Trace) -> Outcome<DB> {
+        let frame = &panel.scale.frame;
+        let all = pixels(panel, trace);
+        let columns: Vec<i64> = all.iter().map(|p| (p.0 * self.density).round() as i64).collect();
+        let y = panel.column(trace);
+        let dense = all.len() as f64 > 4.0 * (frame.right - frame.left) * self.density;
+        let drawn: Vec<Place> =
+            if dense { thin(&columns, y).into_iter().map(|i| all[i]).collect() } else { all.clone() };
+        for piece in pieces(&drawn, frame) {
+            self.stroke(&piece, Style::of(trace.section))?;
+        }
+        let length: f64 =
+            all.windows(2).map(|p| (p[1].0 - p[0].0).hypot(p[1].1 - p[0].1)).filter(|d| d.is_finite()).sum();
+        let crowded = length < POINT_ROOM * all.len() as f64;
+        let room = if crowded { SPARSE_ROOM } else { 0.0 };
+        // Sections that lie on each other show their shapes in turn.
+        let mut since = if crowded { 0.5 * room * (trace.section % 2) as f64 } else { 0.0 };
+        let mut last: Option<Place> = None;
+        for place in all.into_iter().filter(|p| frame.holds(*p)) {
+            since += last.map_or(0.0, |l| (place.0 - l.0).hypot(place.1 - l.1));
+            last = Some(place);
+            if since >= room {
+                self.shape(place, trace.section)?;
+                since = 0.0;
+            }
+        }
+        Ok(())
+    }
+
+    fn bands(&self, panel: &Panel, trace: &Trace, marked: &[bool]) -> Outcome<DB> {
+        if !marked.contains(&true) {
+            return Ok(());
+        }
+        let colour = self.palette.band.mix(0.45);
+        let masked: Vec<Place> = pixels(panel, trace)
+            .into_iter()
+            .zip(marked)
+            .map(|(place, marked)| if *marked { place } else { (f64::NAN, f64::NAN) })
+            .collect();
+        for piece in pieces(&masked, &panel.scale.frame) {
+            let style = ShapeStyle { color: colour, filled: false, stroke_width: self.width(BAND) };
+            let path: Vec<(i32, i32)> = piece.into_iter().map(|p| self.device(p)).collect();
+            self.area.draw(&PathElement::new(path, style))?;
+        }
+        Ok(())
+    }
+
+    fn rings(&self, panel: &Panel, trace: &Trace, marked: &[bool]) -> Outcome<DB> {
+        let mut last: Option<Place> = None;
+        for (place, _) in pixels(panel, trace).into_iter().zip(marked).filter(|(_, marked)| **marked) {
+            let near = last.is_some_and(|l| (place.0 - l.0).hypot(place.1 - l.1) < RING_ROOM);
+            if near || !panel.scale.frame.holds(place) {
+                continue;
+            }
+            self.ring(place, RING, self.palette.ink)?;
+            last = Some(place);
+        }
+        Ok(())
+    }
+
+    fn cursor(&self, figure: &Figure, scene: &Scene<'_>) -> Outcome<DB> {
+        let Some(cursor) = scene.cursor else { return Ok(()) };
+        let ink = self.palette.ink;
+        for (shows, (x, y)) in figure.places(cursor) {
+            let Some(panel) = figure.panels.iter().find(|p| p.shows == shows) else { continue };
+            let f = panel.scale.frame;
+            let dash = Some((3.0, 3.0));
+            self.path(&[(x, f.top), (x, f.bottom)], ink, 1.0, dash)?;
+            if f.holds((x, y)) {
+                if shows == Shows::PlateCurrent {
+                    self.path(&[(f.left, y), (f.right, y)], ink, 1.0, dash)?;
+                }
+                self.ring((x, y), 7.0, self.palette.ground)?;
+                self.ring((x, y), 8.0, ink)?;
+                self.ring((x, y), 6.0, ink)?;
+                self.shape((x, y), cursor.section)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn shape(&self, place: Place, section: usize) -> Outcome<DB> {
+        let style = Style::of(section);
+        let colour = self.palette.series[style.colour];
+        let (x, y) = place;
+        let r = if matches!(style.shape, Shape::Square | Shape::Diamond) { OPEN_POINT } else { POINT };
+        let (corners, open): (Vec<Place>, bool) = match style.shape {
+            Shape::Disc => {
+                let radius = (r * self.density).round().max(2.0) as u32;
+                return self.area.draw(&Circle::new(self.device(place), radius, colour.filled()));
+            }
+            Shape::Square => (vec![(x - r, y - r), (x + r, y - r), (x + r, y + r), (x - r, y + r)], true),
+            Shape::Triangle => (vec![(x, y - 1.3 * r), (x + 1.2 * r, y + r), (x - 1.2 * r, y + r)], false),
+            Shape::Diamond => (vec![(x, y - 1.2 * r), (x + 1.2 * r, y), (x, y + 1.2 * r), (x - 1.2 * r, y)], true),
+        };
+        let device: Vec<(i32, i32)> = corners.iter().map(|p| self.device(*p)).collect();
+        // An open shape stays open: what lies under it shows through.
+        if !open {
+            self.area.draw(&Polygon::new(device, colour.filled()))?;
+        }
+        let closed: Vec<Place> = corners.iter().chain(corners.first()).copied().collect();
+        self.line(&closed, colour, 1.2)
+    }
+
+    fn ring(&self, place: Place, radius: f64, colour: RGBColor) -> Outcome<DB> {
+        let style = ShapeStyle { color: colour.to_rgba(), filled: false, stroke_width: self.width(1.4) };
+        self.area.draw(&Circle::new(self.device(place), (radius * self.density).round() as u32, style))
+    }
+
+    fn stroke(&self, path: &[Place], style: Style) -> Outcome<DB> {
+        self.path(path, self.palette.series[style.colour], 1.6, style.dash)
+    }
+
+    fn line(&self, path: &[Place], colour: RGBColor, width: f64) -> Outcome<DB> {
+        self.path(path, colour, width, None)
+    }
+
+    fn path(&self, path: &[Place], colour: RGBColor, width: f64, dash: Option<(f64, f64)>) -> Outcome<DB> {
+        let style = ShapeStyle { color: colour.to_rgba(), filled: false, stroke_width: self.width(width) };
+        let device: Vec<(i32, i32)> = path.iter().map(|p| self.device(*p)).collect();
+        match dash {
+            Some((dash, gap)) => {
+                let length = |l: f64| (l * self.density).round().max(1.0) as i32;
+                self.area.draw(&DashedPathElement::new(device, length(dash), length(gap), style))
+            }
+            // A straight line by its own call: the canvas backend puts it on whole pixels.
+            None => match device.as_slice() {
+                [a, b] if a.0 == b.0 || a.1 == b.1 => self.area.draw(&Straight { ends: [*a, *b], style }),
+                _ => self.area.draw(&PathElement::new(device, style)),
+            },
+        }
+    }
+
+    fn fill(&self, frame: &Frame, colour: RGBColor) -> Outcome<DB> {
+        let corners = [self.device((frame.left, frame.top)), self.device((frame.right, frame.bottom))];
+        self.area.draw(&Rectangle::new(corners, colour.filled()))
+    }
+
+    fn text(&self, text: &str, place: Place, h: HPos, v: VPos) -> Outcome<DB> {
+        let size = LETTERS * self.density * self.letters;
+        let font = FontDesc::new(FontFamily::Name(self.font), size, FontStyle::Normal);
+        let style = TextStyle::from(font).color(&self.palette.ink).pos(Pos::new(h, v));
+        self.area.draw(&Text::new(text, self.device(place), style))
+    }
+
+    fn device(&self, (x, y): Place) -> (i32, i32) {
+        ((x * self.density).round() as i32, (y * self.density).round() as i32)
+    }
+
+    fn width(&self, css: f64) -> u32 {
+        (css * self.density).round().max(1.0) as u32
+    }
+}
+
+/// An upright or level line.
+struct Straight {
+    ends: [(i32, i32); 2],
+    style: ShapeStyle,
+}
+
+impl<'a> plotters::element::PointCollection<'a, (i32, i32)> for &'a Straight {
+    type Point = &'a (i32, i32);
+    type IntoIter = &'a [(i32, i32)];
+    fn point_iter(self) -> Self::IntoIter {
+        &self.ends
+    }
+}
+
+impl<DB: DrawingBackend> plotters::element::Drawable<DB> for Straight {
+    fn draw<I: Iterator<Item = (i32, i32)>>(
+        &self,
+        mut ends: I,
+        backend: &mut DB,
+        _: (u32, u32),
+    ) -> Result<(), plotters_backend::DrawingErrorKind<DB::ErrorType>> {
+        match (ends.next(), ends.next()) {
+            (Some(from), Some(to)) => backend.draw_line(from, to, &self.style),
+            _ => Ok(()),
+        }
+    }
+}
+
+/// Which points of a trace are marked.
+fn marked(trace: &Trace, marks: &[Mark]) -> Vec<bool> {
+    let points: HashSet<usize> =
+        marks.iter().filter(|m| m.section == trace.section).flat_map(|m| m.points.iter().copied()).collect();
+    trace.index.iter().map(|i| points.contains(i)).collect()
+}
+
+/// Pixels of every point of a trace on a panel; NaN where nothing was measured.
+fn pixels(panel: &Panel, trace: &Trace) -> Vec<Place> {
+    trace.x.iter().zip(panel.column(trace)).map(|(x, y)| panel.scale.pixel(*x, *y)).collect()
+}
+
+/// The parts of a line through `places` that lie in the frame, interrupted
+/// where a place is NaN.
+fn pieces(places: &[Place], frame: &Frame) -> Vec<Vec<Place>> {
+    let mut pieces: Vec<Vec<Place>> = Vec::new();
+    for pair in places.windows(2) {
+        let finite = pair.iter().all(|p| p.0.is_finite() && p.1.is_finite());
+        let Some((from, to)) = frame.clip(pair[0], pair[1]).filter(|_| finite) else { continue };
+        match pieces.last_mut() {
+            Some(piece) if piece.last() == Some(&from) => piece.push(to),
+            _ => pieces.push(vec![from, to]),
+        }
+    }
+    pieces
+}

@@ -1,0 +1,15 @@
+// The program, in the document: for drawing and for wording only. Reading and
+// diagnosing happen in a worker with a program of its own.
+import init, * as program from '../sweepbook_page.js';
+
+await init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
+
+export const { Screen, refuse, unopened, failed, report } = program;
+
+/** The verdicts with their words, worst first. */
+export const VERDICTS = JSON.parse(program.verdicts());
+
+const byName = new Map(VERDICTS.map((verdict) => [verdict.name, verdict]));
+
+/** The words of one verdict. */
+export const verdictOf = (name) => byName.get(name);

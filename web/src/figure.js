@@ -1,0 +1,253 @@
+// The curves of the chosen tube: two canvases, a read-out, a keyboard.
+import { $, h, save } from './dom.js';
+import { Screen } from './engine.js';
+
+const STEPS = {
+  ArrowLeft: 'back', ArrowRight: 'forward', ArrowUp: 'up', ArrowDown: 'down',
+  Home: 'first', End: 'last', PageUp: 'stride-forward', PageDown: 'stride-back',
+};
+const FONT = 'system-ui, sans-serif';
+const PRINTED = { width: 700, height: 430 };
+// Rows of one table of numbers; beyond, a screen reader is better served by the file.
+const MOST_ROWS = 400;
+
+const dark = matchMedia('(prefers-color-scheme: dark)');
+const forced = matchMedia('(forced-colors: active)');
+
+/** Figure, read-out and table of numbers. */
+export class FigureView {
+  #screen = null;
+  #entry = null;
+  #cursor = null;
+  #marks = [];
+  #axis = 'full';
+  #axisChosen = false;
+  #dirty = { curves: false, cursor: false };
+  #size = { width: 0, height: 0 };
+  #speaking = 0;
+
+  constructor() {
+    const plot = $('plot');
+    new ResizeObserver(() => this.#fit()).observe(plot);
+    for (const query of [dark, forced]) query.addEventListener('change', () => this.#dress());
+    this.#watchDensity();
+    plot.addEventListener('pointermove', (event) => this.#point(event));
+    plot.addEventListener('pointerdown', (event) => this.#point(event));
+    plot.addEventListener('pointerleave', () => { if (document.activeElement !== plot) this.#read(null); });
+    plot.addEventListener('keydown', (event) => this.#key(event));
+    plot.addEventListener('blur', () => this.#read(null));
+    $('axis').addEventListener('change', (event) => {
+      this.#axis = event.target.value;
+      this.#axisChosen = true;
+      this.#replan();
+    });
+    $('with-grid').addEventListener('change', () => this.#fit(true));
+    $('numbers').addEventListener('toggle', () => this.#tables());
+    $('save-figure').addEventListener('click', () => this.#save());
+    addEventListener('beforeprint', () => this.#print());
+  }
+
+  /** Shows a tube. */
+  show(entry) {
+    this.#screen?.free();
+    this.#screen = null;
+    this.#entry = entry;
+    this.#cursor = null;
+    this.#marks = [];
+    this.#axisChosen = false;
+    this.#axis = 'full';
+    $('grid-choice').hidden = !entry.sheet.grid_current;
+    $('numbers').open = false;
+    this.#showAxis();
+    this.#attempt(() => { this.#screen = new Screen(entry.tube, this.#options(), this.#look()); });
+    this.#fit(true);
+    this.#describe();
+  }
+
+  /** Marks the points that a finding rests on; `null` for none. */
+  mark(finding) {
+    this.#marks = finding?.marks ?? [];
+    if (!this.#axisChosen) {
+      this.#axis = finding?.axis ?? 'full';
+      this.#showAxis();
+    }
+    $('axis-note').hidden = this.#axisChosen || this.#axis !== 'decades';
+    this.#replan();
+  }
+
+  /** For print: nothing is drawn where nobody looks. */
+  #print() {
+    const box = $('printed-figure');
+    box.replaceChildren();
+    const text = this.#svg(PRINTED);
+    if (!text) return;
+    const drawing = new DOMParser().parseFromString(text, 'image/svg+xml').documentElement;
+    box.append(document.importNode(drawing, true));
+  }
+
+  #svg(size) {
+    return this.#attempt(() => this.#screen?.svg(this.#options(size), `${this.#entry.sheet.tube}: ${this.#screen.describe()}`));
+  }
+
+  #save() {
+    const text = this.#svg(PRINTED);
+    if (text) save(`${this.#entry.sheet.tube || 'tube'}.svg`, 'image/svg+xml', text);
+  }
+
+  #options(size = this.#size) {
+    const grid = this.#entry.sheet.grid_current && $('with-grid').checked;
+    return JSON.stringify({ ...size, current: this.#axis, grid_current: grid });
+  }
+
+  #look() {
+    return JSON.stringify({ theme: theme(), density: devicePixelRatio, font: FONT, marks: this.#marks });
+  }
+
+  #describe() {
+    const text = this.#attempt(() => this.#screen?.describe()) ?? '';
+    $('figure-words').textContent = text;
+    $('plot').setAttribute('aria-label', `Curves of tube ${this.#entry.sheet.tube}. ${text}`);
+  }
+
+  #showAxis() {
+    for (const input of $('axis').querySelectorAll('input')) input.checked = input.value === this.#axis;
+    $('axis-note').hidden = true;
+  }
+
+  #fit(force = false) {
+    if (!this.#entry) return;
+    const plot = $('plot');
+    const width = Math.floor(plot.clientWidth);
+    if (width === 0 || (!force && width === this.#size.width)) return;
+    const grid = this.#entry.sheet.grid_current && $('with-grid').checked;
+    const base = Math.max(260, Math.min(0.6 * width, 0.5 * innerHeight, 420));
+    const height = Math.round(grid ? 1.3 * base : base);
+    this.#size = { width, height };
+    plot.style.setProperty('height', `${height}px`);
+    this.#replan();
+  }
+
+  #replan() {
+    this.#attempt(() => {
+      this.#screen?.fit(this.#options());
+      this.#screen?.dress(this.#look());
+    });
+    this.#paint('curves');
+    this.#paint('cursor');
+  }
+
+  #dress() {
+    this.#attempt(() => this.#screen?.dress(this.#look()));
+    this.#paint('curves');
+    this.#paint('cursor');
+  }
+
+  #watchDensity() {
+    // The query only tells that the density left this value: it is asked anew each time.
+    const query = matchMedia(`(resolution: ${devicePixelRatio}dppx)`);
+    query.addEventListener('change', () => {
+      this.#dress();
+      this.#watchDensity();
+    }, { once: true });
+  }
+
+  #paint(layer) {
+    const none = !this.#dirty.curves && !this.#dirty.cursor;
+    this.#dirty[layer] = true;
+    if (none) requestAnimationFrame(() => this.#paintNow());
+  }
+
+  #paintNow() {
+    const { curves, cursor } = this.#dirty;
+    this.#dirty = { curves: false, cursor: false };
+    if (!this.#screen || this.#size.width === 0) return;
+    this.#attempt(() => {
+      if (curves) this.#screen.draw(this.#cleared($('curves')));
+      if (cursor) this.#screen.draw_cursor(this.#cleared($('cursor')), JSON.stringify(this.#cursor));
+    });
+  }
+
+  #cleared(canvas) {
+    // Setting a canvas's size clears it.
+    canvas.width = Math.round(this.#size.width * devicePixelRatio);
+    canvas.height = Math.round(this.#size.height * devicePixelRatio);
+    canvas.style.setProperty('width', `${this.#size.width}px`);
+    canvas.style.setProperty('height', `${this.#size.height}px`);
+    return canvas;
+  }
+
+  #point(event) {
+    const box = $('plot').getBoundingClientRect();
+    const found = this.#attempt(() => JSON.parse(this.#screen?.nearest(event.clientX - box.left, event.clientY - box.top) ?? 'null'));
+    this.#read(found);
+  }
+
+  #key(event) {
+    if (event.altKey || event.ctrlKey || event.metaKey) return;
+    if (event.key === 'Escape') {
+      this.#read(null);
+      return;
+    }
+    const step = STEPS[event.key];
+    if (!step) return;
+    event.preventDefault();
+    const found = this.#attempt(() => JSON.parse(this.#screen?.step(JSON.stringify(this.#cursor), JSON.stringify(step)) ?? 'null'));
+    this.#read(found);
+    this.#speak(found);
+  }
+
+  #read(found) {
+    this.#cursor = found?.at ?? null;
+    const readout = $('readout');
+    readout.classList.toggle('empty', !found);
+    readout.replaceChildren(...(found?.parts ?? []).map(([name, value]) => h('div', {}, h('dt', {}, name), h('dd', {}, value))));
+    if (found?.marked) readout.append(h('div', { class: 'marked' }, h('dt', {}, 'Marked'), h('dd', {}, 'yes')));
+    this.#paint('cursor');
+  }
+
+  /** Said a moment after the last key, so that a held key is not read out point by point. */
+  #speak(found) {
+    clearTimeout(this.#speaking);
+    if (!found) return;
+    const text = found.parts.map(([name, value]) => `${name} ${value}`).join(', ') + (found.marked ? ', marked' : '');
+    this.#speaking = setTimeout(() => { $('figure-spoken').textContent = text; }, 180);
+  }
+
+  #tables() {
+    const box = $('tables');
+    if (!$('numbers').open) {
+      box.replaceChildren();
+      return;
+    }
+    const tables = this.#attempt(() => JSON.parse(this.#screen?.tables() ?? '[]')) ?? [];
+    box.replaceChildren(...tables.map(({ caption, columns, rows }) => h('table', { class: 'points' },
+      h('caption', {}, rows.length > MOST_ROWS ? `${caption} (the first ${MOST_ROWS} of ${rows.length} points)` : caption),
+      h('thead', {}, h('tr', {}, columns.map((column) => h('th', { scope: 'col' }, column)))),
+      h('tbody', {}, rows.slice(0, MOST_ROWS).map((row) => h('tr', {}, row.map((cell, i) => h(i ? 'td' : 'th', i ? {} : { scope: 'row' }, cell))))))));
+  }
+
+  /** Does something with the figure; where that fails, the rest of the sheet still stands. */
+  #attempt(work) {
+    try {
+      const result = work();
+      $('figure-failed').hidden = true;
+      return result;
+    } catch (error) {
+      console.warn('figure:', error);
+      $('figure-failed').hidden = false;
+      return null;
+    }
+  }
+}
+
+/** Light, dark, or the two colours that the system forces. */
+function theme() {
+  if (!forced.matches) return dark.matches ? 'dark' : 'light';
+  const probe = getComputedStyle($('plot'));
+  return { forced: { ground: channels(probe.backgroundColor), ink: channels(probe.color) } };
+}
+
+function channels(colour) {
+  const numbers = colour.match(/[\d.]+/g)?.slice(0, 3).map((n) => Math.round(Number(n)));
+  return numbers?.length === 3 ? numbers : [0, 0, 0];
+}

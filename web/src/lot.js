@@ -1,0 +1,163 @@
+// The lot: every tube that was read, and the list of them.
+import { $, announce, count, h } from './dom.js';
+import { VERDICTS, verdictOf } from './engine.js';
+import { verdictShape } from './shapes.js';
+
+const RANK = new Map(VERDICTS.map((verdict, i) => [verdict.name, i]));
+const ORDERS = {
+  read: () => 0,
+  worst: (a, b) => RANK.get(a.sheet.verdict) - RANK.get(b.sheet.verdict),
+  name: (a, b) => a.sheet.tube.localeCompare(b.sheet.tube, undefined, { numeric: true }),
+};
+
+/** The list of tubes beside the sheet. */
+export class Lot {
+  #entries = [];
+  #shown = [];
+  #chosen = null;
+  #filter = 'all';
+  #words = '';
+  #order = 'read';
+  #on;
+  #waiting = false;
+
+  /** `on.choose(entry)` for another tube, `on.render()` whenever the list changed. */
+  constructor(on) {
+    this.#on = on;
+    const list = $('tubes');
+    list.addEventListener('click', (event) => {
+      const row = event.target.closest('[role=option]');
+      if (row) this.choose(this.#shown[Number(row.dataset.place)]);
+    });
+    list.addEventListener('keydown', (event) => this.#key(event));
+    $('find').addEventListener('input', (event) => {
+      this.#words = event.target.value.trim().toLowerCase();
+      this.render();
+      announce(count(this.#shown.length, 'tube'));
+    });
+    $('order').addEventListener('change', (event) => {
+      this.#order = event.target.value;
+      this.render();
+    });
+    $('filters').addEventListener('change', (event) => {
+      this.#filter = event.target.value;
+      this.render();
+      announce(count(this.#shown.length, 'tube'));
+    });
+  }
+
+  get entries() { return this.#entries; }
+  get chosen() { return this.#chosen; }
+
+  /** Adds a tube; the first one is chosen. */
+  add(entry) {
+    this.#entries.push(entry);
+    if (!this.#chosen) this.choose(entry);
+    this.later();
+  }
+
+  clear() {
+    this.#entries = [];
+    this.#chosen = null;
+    this.#filter = 'all';
+    this.#words = $('find').value = '';
+    this.render();
+  }
+
+  /** How many tubes have each verdict, in words. */
+  summary() {
+    const parts = VERDICTS.map(({ name, word }) => [this.#entries.filter((e) => e.sheet.verdict === name).length, word])
+      .filter(([n]) => n > 0)
+      .map(([n, word]) => `${n} ${word.toLowerCase()}`);
+    return `${count(this.#entries.length, 'tube')}: ${parts.join(', ')}`;
+  }
+
+  /** Renders once for all tubes that come in one frame. */
+  later() {
+    if (this.#waiting) return;
+    this.#waiting = true;
+    requestAnimationFrame(() => {
+      this.#waiting = false;
+      this.render();
+    });
+  }
+
+  choose(entry) {
+    if (!entry || entry === this.#chosen) return;
+    this.#chosen = entry;
+    this.#markChosen();
+    this.#on.choose(entry);
+  }
+
+  /** The tube `by` places further down the list that is shown. */
+  neighbour(by) {
+    const place = this.#shown.indexOf(this.#chosen);
+    return this.#shown[place < 0 ? 0 : place + by] ?? null;
+  }
+
+  render() {
+    const matches = ({ sheet }) => (this.#filter === 'all' || sheet.verdict === this.#filter)
+      && (!this.#words || `${sheet.tube} ${sheet.kind ?? ''} ${sheet.brief ?? ''}`.toLowerCase().includes(this.#words));
+    this.#shown = this.#entries.filter(matches).sort(ORDERS[this.#order]);
+    $('tubes').replaceChildren(...this.#shown.map((entry, place) => this.#row(entry, place)));
+    $('none-shown').hidden = this.#shown.length > 0 || this.#entries.length === 0;
+    this.#renderFilters();
+    this.#markChosen();
+    this.#on.render();
+  }
+
+  #row({ sheet }, place) {
+    const { word } = verdictOf(sheet.verdict);
+    return h('li', { role: 'option', class: 'tube', 'data-place': place, id: `tube-${place}` },
+      verdictShape(sheet.verdict),
+      h('span', { class: 'tube-name' }, sheet.tube || 'unnamed'),
+      h('span', { class: 'tube-type' }, sheet.kind ?? ''),
+      h('span', { class: 'tube-word' }, word, sheet.brief && h('span', { class: 'tube-brief' }, ` · ${sheet.brief}`)));
+  }
+
+  #renderFilters() {
+    const options = [{ name: 'all', word: 'All' }, ...VERDICTS];
+    const box = $('filters');
+    if (!box.children.length) {
+      box.append(...options.map(({ name, word }) => h('label', { class: 'chip' },
+        h('input', { type: 'radio', name: 'verdict', value: name }),
+        name === 'all' ? null : verdictShape(name, 14),
+        h('span', {}, `${word} `, h('b', {})))));
+    }
+    for (const label of box.children) {
+      const input = label.querySelector('input');
+      const n = this.#entries.filter((e) => input.value === 'all' || e.sheet.verdict === input.value).length;
+      label.querySelector('b').textContent = n;
+      input.checked = input.value === this.#filter;
+      label.classList.toggle('none', n === 0);
+    }
+  }
+
+  #markChosen() {
+    const list = $('tubes');
+    const place = this.#shown.indexOf(this.#chosen);
+    for (const row of list.children) {
+      row.setAttribute('aria-selected', Number(row.dataset.place) === place ? 'true' : 'false');
+    }
+    if (place >= 0) list.setAttribute('aria-activedescendant', `tube-${place}`);
+    else list.removeAttribute('aria-activedescendant');
+    const row = list.children[place];
+    // Only inside the list: the page itself stays where it is.
+    if (row && list.scrollHeight > list.clientHeight) {
+      const { offsetTop: top, offsetHeight: height } = row;
+      if (top < list.scrollTop) list.scrollTop = top;
+      else if (top + height > list.scrollTop + list.clientHeight) list.scrollTop = top + height - list.clientHeight;
+    }
+  }
+
+  #key(event) {
+    const page = 10;
+    const steps = { ArrowDown: 1, ArrowUp: -1, PageDown: page, PageUp: -page, Home: -Infinity, End: Infinity };
+    const by = steps[event.key];
+    if (by === undefined || event.altKey || event.ctrlKey || event.metaKey) return;
+    event.preventDefault();
+    const last = this.#shown.length - 1;
+    const from = this.#shown.indexOf(this.#chosen);
+    this.choose(this.#shown[Math.max(0, Math.min(last, from + by))]);
+  }
+}

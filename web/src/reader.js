@@ -1,0 +1,88 @@
+// The queue of files on their way through the worker.
+import { failed, refuse, unopened } from './engine.js';
+
+/** Reads files one after the other and tells what came of each. */
+export class Reader {
+  #worker = null;
+  #queue = [];
+  #current = null;
+  #serial = 0;
+  #done = 0;
+  #all = 0;
+  #on;
+
+  /** `on.answer({tubes, unread}, item)` for every file, `on.progress({done, all, name})` in between. */
+  constructor(on) {
+    this.#on = on;
+  }
+
+  /** Adds `{name, file}` items to the queue; `origin` comes back with each answer. */
+  add(items) {
+    for (const item of items) this.#queue.push({ ...item, id: ++this.#serial });
+    this.#all += items.length;
+    this.#next();
+  }
+
+  /** Gives up what has not been read yet; returns how many files that are. */
+  stop() {
+    const left = this.#queue.length + (this.#current ? 1 : 0);
+    this.#queue = [];
+    this.#current = null;
+    this.#drop();
+    this.#next();
+    return left;
+  }
+
+  #next() {
+    if (this.#current) return;
+    this.#current = this.#queue.shift() ?? null;
+    if (!this.#current) {
+      const { done } = { done: this.#done };
+      this.#done = this.#all = 0;
+      this.#on.progress({ done, all: done, name: null });
+      return;
+    }
+    const { id, name, file } = this.#current;
+    this.#on.progress({ done: this.#done, all: this.#all, name });
+    const refused = refuse(name, file.size);
+    if (refused) this.#finish({ tubes: [], unread: [JSON.parse(refused)] });
+    else this.#running().postMessage({ id, name, file });
+  }
+
+  #running() {
+    if (this.#worker) return this.#worker;
+    this.#worker = new Worker(new URL('./worker.js', import.meta.url), { type: 'module' });
+    this.#worker.addEventListener('message', ({ data }) => this.#heard(data));
+    this.#worker.addEventListener('error', (event) => {
+      event.preventDefault();
+      this.#broken(event.message || 'the worker could not be started');
+    });
+    return this.#worker;
+  }
+
+  #heard({ id, answer, unopened: why, trap }) {
+    if (id !== this.#current?.id) return;
+    if (answer !== undefined) this.#finish(JSON.parse(answer));
+    else if (why !== undefined) this.#finish({ tubes: [], unread: [JSON.parse(unopened(this.#current.name, why))] });
+    else this.#broken(trap);
+  }
+
+  /** The program stopped on the current file: a new worker goes on with the rest. */
+  #broken(why) {
+    this.#drop();
+    if (this.#current) this.#finish({ tubes: [], unread: [JSON.parse(failed(this.#current.name, why))] });
+  }
+
+  #drop() {
+    this.#worker?.terminate();
+    this.#worker = null;
+  }
+
+  #finish(answer) {
+    const item = this.#current;
+    this.#current = null;
+    this.#done += 1;
+    this.#on.answer(answer, item);
+    this.#next();
+  }
+}

@@ -1,0 +1,21 @@
+// Reads and diagnoses one file at a time, away from the document.
+import init, { read } from '../sweepbook_page.js';
+
+const ready = init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
+
+self.addEventListener('message', async ({ data: { id, name, file } }) => {
+  let bytes;
+  try {
+    await ready;
+    bytes = new Uint8Array(await file.arrayBuffer());
+  } catch (error) {
+    self.postMessage({ id, unopened: error.message || String(error) });
+    return;
+  }
+  try {
+    self.postMessage({ id, answer: read(name, bytes) });
+  } catch (error) {
+    // The program stopped where it stood; this worker is replaced.
+    self.postMessage({ id, trap: error.message || String(error) });
+  }
+});
