@@ -52,7 +52,8 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Minpack<'_> {
 
 #[test]
 fn both_minimisers_find_the_same_optimum() {
-    let truth = SpaceCharge { ln_p: 2e-3f64.ln(), mu: 100.0, phi: 0.3, x: 1.42, w0: 0.05, w1: 0.0015, kvb: 300.0 };
+    let truth =
+        SpaceCharge { ln_p: 2e-3f64.ln(), mu: 100.0, phi: 0.3, x: 1.42, w0: 0.05, w1: 0.0015, kvb: 300.0, kvl: 0.0 };
     let mut data = Observed::default();
     for va in [100.0, 200.0, 300.0] {
         for k in 0..51 {

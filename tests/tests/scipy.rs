@@ -19,8 +19,16 @@ const PRIORS: [Prior; 5] = [
 
 /// Two sections of a twin triode like a 6SN7, with noise and rounding.
 fn observed(factor: f64, seed: u64) -> Observed {
-    let law =
-        SpaceCharge { ln_p: (1.3e-3 * factor).ln(), mu: 20.6, phi: 0.15, x: 1.37, w0: 0.1, w1: 0.0065, kvb: 256.0 };
+    let law = SpaceCharge {
+        ln_p: (1.3e-3 * factor).ln(),
+        mu: 20.6,
+        phi: 0.15,
+        x: 1.37,
+        w0: 0.1,
+        w1: 0.0065,
+        kvb: 256.0,
+        kvl: 0.0,
+    };
     let mut o = Observed::default();
     for va in [100.0, 200.0, 300.0] {
         for k in 0..57 {
@@ -41,7 +49,8 @@ fn observed(factor: f64, seed: u64) -> Observed {
 #[test]
 fn the_fit_finds_the_optimum_that_scipy_finds() {
     let data = [observed(1.0, 0), observed(0.93, 5000)];
-    let begin = SpaceCharge { ln_p: 1e-3f64.ln(), mu: 18.0, phi: 0.2, x: 1.45, w0: 0.1, w1: 0.15 / 18.0, kvb: 300.0 };
+    let begin =
+        SpaceCharge { ln_p: 1e-3f64.ln(), mu: 18.0, phi: 0.2, x: 1.45, w0: 0.1, w1: 0.15 / 18.0, kvb: 300.0, kvl: 0.0 };
     let options = FitOptions {
         shared: vec![Par::X, Par::W0, Par::Spread, Par::Kvb],
         own: vec![vec![Par::LnP, Par::LnMu, Par::Phi]; 2],

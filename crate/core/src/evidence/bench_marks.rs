@@ -80,10 +80,7 @@ pub(super) fn unrest(points: &Points, curves: &[Curve], law: &SpaceCharge, left_
     // Transconductance, relative scatter and point, wild and clipped ones left out.
     let mut seen: Vec<(f64, f64, usize)> = Vec::new();
     for curve in curves {
-        let run = match curve.running {
-            Running::Grid => &points.vg,
-            Running::Plate => &points.va,
-        };
+        let run = points.running(curve.running);
         let index: Vec<usize> =
             curve.index.iter().copied().filter(|i| points.ia[*i] > LIVELY * top && !left_out.contains(i)).collect();
         let x: Vec<f64> = index.iter().map(|&i| run[i]).collect();

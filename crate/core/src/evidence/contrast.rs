@@ -1,7 +1,7 @@
 //! How two sections of one tube differ over the region in which they work.
 
 use crate::numerics::{Estimate, MAD_TO_SD, median};
-use crate::sweep::{Curve, Points, Running};
+use crate::sweep::{Curve, Points};
 
 /// Difference of two sections.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,7 +30,7 @@ pub(super) fn contrast(a: (&Points, &[Curve]), b: (&Points, &[Curve])) -> Option
             |c: &&Curve| c.running == curve.running && (c.held - curve.held).abs() <= 0.01 * curve.held.abs().max(1.0);
         let Some(other) = b.1.iter().find(same) else { continue };
         for &i in &curve.index {
-            let x = run(a.0, curve.running)[i];
+            let x = a.0.running(curve.running)[i];
             let Some(y) = at(b.0, other, x) else { continue };
             let larger = a.0.ia[i].max(y);
             if larger > WORKING_SHARE * top && a.0.ia[i] > 0.0 && y > 0.0 {
@@ -48,15 +48,8 @@ pub(super) fn contrast(a: (&Points, &[Curve]), b: (&Points, &[Curve])) -> Option
     Some(Contrast { ratio: Estimate::new(middle, scatter.hypot(REGION)), points })
 }
 
-fn run(points: &Points, running: Running) -> &[f64] {
-    match running {
-        Running::Grid => &points.vg,
-        Running::Plate => &points.va,
-    }
-}
-
 fn at(points: &Points, curve: &Curve, x: f64) -> Option<f64> {
-    let run = run(points, curve.running);
+    let run = points.running(curve.running);
     let upper = curve.index.partition_point(|&i| run[i] < x);
     if let Some(&i) = curve.index.get(upper)
         && (run[i] - x).abs() < 1e-9

@@ -26,7 +26,7 @@ pub use scale::Scale;
 use crate::handbook::Type;
 use crate::law::{Par, Params};
 use crate::numerics::Estimate;
-use crate::sweep::{Curve, HeaterCathode, MeterPlace, Points, Running, Tube};
+use crate::sweep::{Curve, HeaterCathode, MeterPlace, Points, Tube};
 
 /// What is known of one tube, all figures computed once.
 #[derive(Debug, Clone)]
@@ -297,12 +297,8 @@ struct Raw<'a> {
 impl<'a> Raw<'a> {
     fn of(name: &'a str, points: &'a Points) -> Self {
         let curves = points.curves();
-        let run = match curves.first().map(|c| c.running) {
-            Some(Running::Plate) => &points.va,
-            _ => &points.vg,
-        };
-        let noise = Noise::of(&points.ia, run, &curves);
-        let grid_noise = points.ig.as_ref().map(|ig| Noise::of(ig, run, &curves));
+        let noise = Noise::of(&points.ia, points, &curves);
+        let grid_noise = points.ig.as_ref().map(|ig| Noise::of(ig, points, &curves));
         let gross = Gross::of(points, &curves, &noise);
         let plateau = plateau::plateau(points, &curves, &noise);
         Self { name, points, curves, noise, grid_noise, gross, plateau }

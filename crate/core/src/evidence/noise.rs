@@ -2,7 +2,7 @@
 //! a parabola through each four neighbours along a curve.
 
 use crate::numerics::{mad, third_difference_residuals};
-use crate::sweep::Curve;
+use crate::sweep::{Curve, Points};
 
 /// Standard deviation of a reading: `√(floor² + (relative·I)²)`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -33,13 +33,14 @@ const USUAL_RELATIVE: f64 = 0.003;
 
 impl Noise {
     /// Measures the noise of `reading` along the curves.
-    pub fn of(reading: &[f64], run: &[f64], curves: &[Curve]) -> Self {
+    pub fn of(reading: &[f64], points: &Points, curves: &[Curve]) -> Self {
         let top = reading.iter().copied().filter(|v| v.is_finite()).map(f64::abs).fold(0.0, f64::max);
         let step = step(reading);
         let mut low = Vec::new();
         let mut high = Vec::new();
-        for curve in curves {
-            let index: Vec<usize> = curve.index.iter().copied().filter(|&i| reading[i].is_finite()).collect();
+        for (curve, index) in curves.iter().flat_map(|c| passes(c, points).into_iter().map(move |p| (c, p))) {
+            let index: Vec<usize> = index.into_iter().filter(|&i| reading[i].is_finite()).collect();
+            let run = points.running(curve.running);
             let x: Vec<f64> = index.iter().map(|&i| run[i]).collect();
             let y: Vec<f64> = index.iter().map(|&i| reading[i]).collect();
             for (at, residual) in third_difference_residuals(&x, &y) {
@@ -66,6 +67,23 @@ impl Noise {
     pub fn sd(&self, current: f64) -> f64 {
         self.floor.hypot(self.relative * current)
     }
+}
+
+/// A curve taken apart into passes that visit each voltage once: repeats and
+/// sweeps up and down lie on one curve.
+fn passes(curve: &Curve, points: &Points) -> Vec<Vec<usize>> {
+    let run = points.running(curve.running);
+    let mut out: Vec<Vec<usize>> = Vec::new();
+    let mut visit = 0;
+    for (k, &i) in curve.index.iter().enumerate() {
+        let again = k > 0 && (run[i] - run[curve.index[k - 1]]).abs() < 1e-9;
+        visit = if again { visit + 1 } else { 0 };
+        match out.get_mut(visit) {
+            Some(pass) => pass.push(i),
+            None => out.push(vec![i]),
+        }
+    }
+    out
 }
 
 /// The meter's step: the smallest distance of two readings, if nearly all
@@ -105,7 +123,8 @@ mod tests {
             })
             .collect();
         let curve = Curve { running: Running::Grid, held: 100.0, index: (0..run.len()).collect() };
-        let noise = Noise::of(&reading, &run, &[curve]);
+        let points = Points { vg: run, ..Points::default() };
+        let noise = Noise::of(&reading, &points, &[curve]);
         assert!((0.5e-6..2e-6).contains(&noise.floor), "{noise:?}");
         assert!((0.0025..0.01).contains(&noise.relative), "{noise:?}");
     }

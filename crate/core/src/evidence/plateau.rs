@@ -2,7 +2,7 @@
 //! A tube bends over gradually; only an instrument stops at a value.
 
 use super::noise::Noise;
-use crate::sweep::{Curve, Points, Running};
+use crate::sweep::{Curve, Points};
 
 /// A level at which curves stop.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,10 +52,7 @@ pub fn plateau(points: &Points, curves: &[Curve], noise: &Noise) -> Option<Plate
 }
 
 fn flat_end(points: &Points, curve: &Curve, noise: &Noise) -> Option<(f64, Vec<usize>)> {
-    let run = match curve.running {
-        Running::Grid => &points.vg,
-        Running::Plate => &points.va,
-    };
+    let run = points.running(curve.running);
     let y: Vec<f64> = curve.index.iter().map(|&i| points.ia[i]).collect();
     let last = *y.last()?;
     let band = (BAND * noise.sd(last)).max(1.5 * noise.step);

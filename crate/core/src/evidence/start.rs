@@ -26,7 +26,7 @@ pub(super) fn start(observed: &Observed, mu_hint: Option<f64>) -> Option<Params>
     let (_, mu, x, ln_p) = mus
         .filter_map(|mu| trial(observed, &used, mu).map(|(sum, x, ln_p)| (sum, mu, x, ln_p)))
         .min_by(|a, b| a.0.total_cmp(&b.0))?;
-    let law = SpaceCharge { ln_p, mu, phi: PHI, x, w0: 0.1, w1: 0.15 / mu, kvb: 300.0 };
+    let law = SpaceCharge { ln_p, mu, phi: PHI, x, w0: 0.1, w1: 0.15 / mu, kvb: 300.0, kvl: 0.0 };
     Some(Params::healthy(&law))
 }
 

@@ -26,6 +26,8 @@ pub enum Par {
     Spread,
     /// Hold of the grid at low plate voltage, V².
     Kvb,
+    /// The same in proportion to the plate voltage, V.
+    Kvl,
     /// Reciprocal of the emission ceiling, 1/A; 0 without one.
     Ceiling,
     /// ln of the exponent with which the ceiling is approached.
@@ -54,7 +56,7 @@ pub enum Par {
 }
 
 /// Number of parameters.
-pub const PARS: usize = 19;
+pub const PARS: usize = 20;
 
 /// What was applied at a point, and what the model needs of the reading itself.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -86,6 +88,7 @@ impl Params {
         p[Par::W0 as usize] = law.w0;
         p[Par::Spread as usize] = law.w1 * law.mu;
         p[Par::Kvb as usize] = law.kvb;
+        p[Par::Kvl as usize] = law.kvl;
         p[Par::LnSharp as usize] = 3f64.ln();
         p[Par::LnRatio as usize] = 0.5f64.ln();
         Self(p)
@@ -117,6 +120,7 @@ impl Params {
             // One grid, one width of the bend: the coarse part shares it.
             w1: self.get(Par::Spread) * (-self.get(Par::LnMu)).exp(),
             kvb: self.get(Par::Kvb),
+            kvl: self.get(Par::Kvl),
         }
     }
 
@@ -216,7 +220,8 @@ impl Params {
         by[Par::Spread as usize] = dw * free * va * (-self.get(Par::LnMu)).exp();
         by[Par::LnMu as usize] = -du * va / law.mu - dw * free * va * law.w1;
         by[Par::Kvb as usize] = -0.5 * du * vg * va / root.powi(3);
-        let hold_slope = law.kvb / root.powi(3);
+        by[Par::Kvl as usize] = by[Par::Kvb as usize] * va;
+        let hold_slope = (law.kvb + 0.5 * law.kvl * va) / root.powi(3);
         Part {
             i: k.i,
             by_own_mu: -du * va / law.mu,
@@ -254,14 +259,14 @@ mod tests {
         #[test]
         fn the_gradient_is_the_derivative(
             ln_mu in 1.2..4.6f64, x in 1.2..1.6f64, phi in -0.2..0.6f64, spread in 0.05..0.3f64, w0 in 0.02..0.3f64,
-            kvb in 5.0..900.0f64, ceiling in 30.0..300.0f64, ln_n in 0.8..2.0f64, ri in 0.0..300.0f64,
+            kvb in 5.0..900.0f64, kvl in 0.0..20.0f64, ceiling in 30.0..300.0f64, ln_n in 0.8..2.0f64, ri in 0.0..300.0f64,
             ln_kappa in -0.4..0.0f64, share in 0.01..0.4f64, ln_ratio in -1.0..-0.3f64,
             va in 60.0..300.0f64, depth in 0.0..1.2f64, deficit in 0.05..0.5f64, time in 0.0..100.0f64,
         ) {
             let mut p = Params([0.0; PARS]);
             for (par, v) in [
                 (Par::LnP, -6.0), (Par::LnMu, ln_mu), (Par::Phi, phi), (Par::X, x), (Par::W0, w0),
-                (Par::Spread, spread), (Par::Kvb, kvb), (Par::Ceiling, ceiling), (Par::LnSharp, ln_n), (Par::Ri, ri),
+                (Par::Spread, spread), (Par::Kvb, kvb), (Par::Kvl, kvl), (Par::Ceiling, ceiling), (Par::LnSharp, ln_n), (Par::Ri, ri),
                 (Par::LnKappa, ln_kappa), (Par::Share, share), (Par::LnRatio, ln_ratio), (Par::I0, 1e-6),
                 (Par::Gak, 1e-7), (Par::Gga, 2e-7), (Par::Deficit, deficit), (Par::LnTau, 3.5),
             ] {

@@ -2,10 +2,11 @@
 //!
 //! ```text
 //! Ia = P · E^x,   E = w · ln(1 + exp(u/w)),   u = Vg' + φ + Va/mu
-//! w  = w0 + w1·Va,   Vg' = Vg · Va/√(Va² + K)
+//! w  = w0 + w1·Va,   Vg' = Vg · Va/√(Va² + L·Va + K)
 //! ```
 //!
-//! With w0 = 0 it is Koren's triode of 1996 (there kP = 1/w1, kVB = K), with
+//! With w0 = 0 and L = 0 it is Koren's triode of 1996 (there kP = 1/w1, kVB = K),
+//! with L Cohen's and Hélie's of 2010 but for a detail of E (there kVB2 = L), with
 //! w1 = 0 and K = 0 the cathode current of Dempwolf and Zölzer (DAFx-11; there
 //! C = 1/w0), with w → 0 the law of Child and Langmuir with a contact potential
 //! (reference sections 1.1, 1.2, 1.6). It is this project's own combination; what
@@ -32,6 +33,8 @@ pub struct SpaceCharge {
     pub w1: f64,
     /// Square of the plate voltage below which the grid loses its hold, V².
     pub kvb: f64,
+    /// The same in proportion to the plate voltage, V.
+    pub kvl: f64,
 }
 
 /// Current and slopes at a point.
@@ -66,7 +69,7 @@ pub(super) struct Inner {
     pub(super) de_dw: f64,
     /// w, V.
     pub(super) w: f64,
-    /// Va/√(Va² + K).
+    /// Va/√(Va² + L·Va + K).
     pub(super) hold: f64,
 }
 
@@ -75,9 +78,9 @@ pub(super) struct Inner {
 pub(super) const NARROWEST: f64 = 1e-3;
 
 impl SpaceCharge {
-    /// √(Va² + K), kept real and off zero.
+    /// √(Va² + L·Va + K), kept real and off zero.
     pub(super) fn root(&self, va: f64) -> f64 {
-        (va * va + self.kvb).max(0.25 * va * va).max(1e-12).sqrt()
+        (va * va + self.kvl * va + self.kvb).max(0.25 * va * va).max(1e-12).sqrt()
     }
 
     /// Width of the bend at a plate voltage, V.
@@ -108,7 +111,7 @@ impl SpaceCharge {
     /// Plate current with its slopes.
     pub fn slopes(&self, va: f64, vg: f64) -> Slopes {
         let k = self.inner(va, vg);
-        let hold_slope = self.kvb / self.root(va).powi(3);
+        let hold_slope = (self.kvb + 0.5 * self.kvl * va) / self.root(va).powi(3);
         let dw = if k.w > NARROWEST { self.w1 } else { 0.0 };
         Slopes {
             ia: k.i,
@@ -149,7 +152,7 @@ mod tests {
 
     fn koren(mu: f64, ex: f64, kg1: f64, kp: f64, kvb: f64) -> SpaceCharge {
         // Ia = 2·E1^ex/kG1 with E1 = Va/kP·softplus(kP(1/mu + Vg/√(kVB+Va²))).
-        SpaceCharge { ln_p: (2.0 / kg1).ln(), mu, phi: 0.0, x: ex, w0: 0.0, w1: 1.0 / kp, kvb }
+        SpaceCharge { ln_p: (2.0 / kg1).ln(), mu, phi: 0.0, x: ex, w0: 0.0, w1: 1.0 / kp, kvb, kvl: 0.0 }
     }
 
     #[test]
@@ -166,8 +169,16 @@ mod tests {
     #[test]
     fn dempwolf_and_zoelzer_2011_is_a_member() {
         // RSD-1 of table 1 (sources.md): G 2.242e-3, mu 103.2, gamma 1.26, C 3.40.
-        let law =
-            SpaceCharge { ln_p: 2.242e-3f64.ln(), mu: 103.2, phi: 0.0, x: 1.26, w0: 1.0 / 3.4, w1: 0.0, kvb: 0.0 };
+        let law = SpaceCharge {
+            ln_p: 2.242e-3f64.ln(),
+            mu: 103.2,
+            phi: 0.0,
+            x: 1.26,
+            w0: 1.0 / 3.4,
+            w1: 0.0,
+            kvb: 0.0,
+            kvl: 0.0,
+        };
         let ik = 2.242e-3 * ((1.0 + (3.4f64 * (250.0 / 103.2 - 2.0)).exp()).ln() / 3.4).powf(1.26);
         assert_relative_eq!(law.current(250.0, -2.0), ik, max_relative = 1e-12);
     }
@@ -184,6 +195,7 @@ mod tests {
             w0: NARROWEST,
             w1: 0.0,
             kvb: 0.0,
+            kvl: 0.0,
         };
         let s = law.slopes(250.0, -20.0);
         // The book rounds 30.98 mA to "about 30".
@@ -197,9 +209,9 @@ mod tests {
         #[test]
         fn slopes_are_the_derivatives(
             mu in 3.0..120.0f64, x in 1.1..1.7f64, phi in -0.5..0.8f64, w1 in 1e-4..0.02f64,
-            w0 in 0.0..0.4f64, kvb in 0.0..1600.0f64, va in 30.0..400.0f64, depth in -1.0..1.2f64,
+            w0 in 0.0..0.4f64, kvb in 0.0..1600.0f64, kvl in 0.0..20.0f64, va in 30.0..400.0f64, depth in -1.0..1.2f64,
         ) {
-            let law = SpaceCharge { ln_p: -6.0, mu, phi, x, w0, w1, kvb };
+            let law = SpaceCharge { ln_p: -6.0, mu, phi, x, w0, w1, kvb, kvl };
             let vg = -depth * va / mu;
             let s = law.slopes(va, vg);
             let (hg, ha) = (1e-5 * va / mu, 1e-5 * va);
@@ -211,7 +223,7 @@ mod tests {
 
         #[test]
         fn nothing_overflows(va in -50.0..2000.0f64, vg in -300.0..300.0f64, w1 in 0.0..0.05f64) {
-            let law = SpaceCharge { ln_p: -6.0, mu: 100.0, phi: 0.0, x: 1.4, w0: 0.0, w1, kvb: 300.0 };
+            let law = SpaceCharge { ln_p: -6.0, mu: 100.0, phi: 0.0, x: 1.4, w0: 0.0, w1, kvb: 300.0, kvl: 5.0 };
             let s = law.slopes(va, vg);
             prop_assert!(s.ia.is_finite() && s.gm.is_finite() && s.gp.is_finite());
         }

@@ -89,11 +89,44 @@ impl Points {
         self.ia.iter().copied().fold(0.0, f64::max)
     }
 
-    /// The curves of the family, by held voltage rising.
+    /// The curves, by what is held and then by held voltage rising. Every point is
+    /// on exactly one curve.
     ///
-    /// The held voltage is the one with fewer distinct values; a tie counts as
-    /// a transfer family. Every point is on exactly one curve.
+    /// Readings taken one after the other with one voltage held form a run; runs
+    /// at one held voltage form a curve, so that repeats and sweeps up and down
+    /// fall together, and transfer and plate families may be mixed. Where the
+    /// order tells nothing, the voltage with fewer distinct values is the held one.
     pub fn curves(&self) -> Vec<Curve> {
+        self.curves_by_order().unwrap_or_else(|| self.curves_by_levels())
+    }
+
+    fn curves_by_order(&self) -> Option<Vec<Curve>> {
+        let runs = runs(&self.va, &self.vg);
+        let long: usize = runs.iter().filter(|r| r.points.len() >= SHORT_RUN).map(|r| r.points.len()).sum();
+        if (long as f64) < ORDERED_SHARE * self.len() as f64 {
+            return None;
+        }
+        let mut curves = Vec::new();
+        for running in [Running::Grid, Running::Plate] {
+            let (held, run) = self.held_and_running(running);
+            let mut of_kind: Vec<(f64, &Run)> =
+                runs.iter().filter(|r| r.running == running).map(|r| (middle(held, r.points.clone()), r)).collect();
+            of_kind.sort_by(|a, b| a.0.total_cmp(&b.0));
+            let tops: Vec<f64> = of_kind.iter().map(|r| r.0).collect();
+            let edges = levels(&tops).unwrap_or_else(|| neighbours(&tops));
+            let mut groups: Vec<Vec<usize>> = vec![Vec::new(); edges.len()];
+            for (level, r) in of_kind {
+                let at = edges.partition_point(|edge| *edge < level).min(edges.len().saturating_sub(1));
+                if let Some(group) = groups.get_mut(at) {
+                    group.extend(r.points.clone());
+                }
+            }
+            curves.extend(groups.into_iter().filter(|g| !g.is_empty()).map(|g| curve(g, held, run, running)));
+        }
+        Some(curves)
+    }
+
+    fn curves_by_levels(&self) -> Vec<Curve> {
         let everything = || vec![f64::INFINITY];
         match (levels(&self.va), levels(&self.vg)) {
             (Some(plate), Some(grid)) if plate.len() > grid.len() => gather(&grid, &self.vg, &self.va, Running::Plate),
@@ -104,6 +137,85 @@ impl Points {
             }
         }
     }
+
+    fn held_and_running(&self, running: Running) -> (&[f64], &[f64]) {
+        match running {
+            Running::Grid => (&self.va, &self.vg),
+            Running::Plate => (&self.vg, &self.va),
+        }
+    }
+
+    /// The running voltage of a curve's kind.
+    pub fn running(&self, running: Running) -> &[f64] {
+        self.held_and_running(running).1
+    }
+}
+
+/// Readings in a row with one voltage held.
+struct Run {
+    running: Running,
+    points: std::ops::Range<usize>,
+}
+
+/// A run of fewer readings says nothing of what was held.
+const SHORT_RUN: usize = 4;
+/// Share of the readings that must lie on longer runs for the order to count.
+const ORDERED_SHARE: f64 = 0.9;
+/// A held voltage may move by this share of its full span from one reading to
+/// the next (it sags, or is read with noise), and not by more than half as much
+/// as the running one does.
+const HELD_MOVES: f64 = 0.05;
+
+/// Cuts the readings, in the order taken, into runs with one voltage held.
+fn runs(va: &[f64], vg: &[f64]) -> Vec<Run> {
+    let span = |v: &[f64]| {
+        let (low, high) = v.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |r, v| (r.0.min(*v), r.1.max(*v)));
+        (high - low).max(1e-9)
+    };
+    let (span_a, span_g) = (span(va), span(vg));
+    // What moves from one reading to the next; `None` for both, or for a repeat.
+    let step = |i: usize| -> Option<Running> {
+        let (da, dg) = ((va[i] - va[i - 1]).abs() / span_a, (vg[i] - vg[i - 1]).abs() / span_g);
+        match () {
+            () if da <= HELD_MOVES && da <= 0.5 * dg => Some(Running::Grid),
+            () if dg <= HELD_MOVES && dg <= 0.5 * da => Some(Running::Plate),
+            () => None,
+        }
+    };
+    let repeat = |i: usize| (va[i] - va[i - 1]).abs() < 1e-9 * span_a && (vg[i] - vg[i - 1]).abs() < 1e-9 * span_g;
+    // A long way back with the held voltage a step on: the next curve.
+    let starts_again = |i: usize| {
+        let (da, dg) = ((va[i] - va[i - 1]).abs(), (vg[i] - vg[i - 1]).abs());
+        dg > 0.5 * span_g && da > HELD_STEP || da > 0.5 * span_a && dg > HELD_STEP
+    };
+    let mut out: Vec<Run> = Vec::new();
+    let mut start = 0;
+    let mut kind: Option<Running> = None;
+    for i in 1..=va.len() {
+        let next = if i < va.len() { step(i) } else { None };
+        let goes_on =
+            i < va.len() && (repeat(i) || next.is_some() && (kind.is_none() || next == kind) && !starts_again(i));
+        if goes_on {
+            kind = kind.or(next);
+            continue;
+        }
+        out.push(Run { running: kind.unwrap_or(Running::Grid), points: start..i });
+        start = i;
+        kind = None;
+    }
+    out
+}
+
+fn middle(values: &[f64], points: std::ops::Range<usize>) -> f64 {
+    let mut v: Vec<f64> = values[points].to_vec();
+    v.sort_by(f64::total_cmp);
+    v.get(v.len() / 2).copied().unwrap_or(0.0)
+}
+
+/// Edges between all distinct values: for held voltages too close to form levels.
+fn neighbours(sorted: &[f64]) -> Vec<f64> {
+    let between = sorted.windows(2).filter(|w| w[1] - w[0] > HELD_STEP).map(|w| 0.5 * (w[0] + w[1]));
+    between.chain([f64::INFINITY]).collect()
 }
 
 /// Upper edges of the levels that `values` stand at, rising; `None` where they
@@ -149,16 +261,15 @@ fn gather(edges: &[f64], held: &[f64], run: &[f64], running: Running) -> Vec<Cur
             group.push(i);
         }
     }
-    groups
-        .into_iter()
-        .filter(|g| !g.is_empty())
-        .map(|mut index| {
-            index.sort_by(|&a, &b| run[a].total_cmp(&run[b]).then(a.cmp(&b)));
-            let mut held: Vec<f64> = index.iter().map(|&i| held[i]).collect();
-            held.sort_by(f64::total_cmp);
-            Curve { running, held: held[held.len() / 2], index }
-        })
-        .collect()
+    groups.into_iter().filter(|g| !g.is_empty()).map(|g| curve(g, held, run, running)).collect()
+}
+
+/// A curve of these points, sorted by the running voltage.
+fn curve(mut index: Vec<usize>, held: &[f64], run: &[f64], running: Running) -> Curve {
+    index.sort_by(|&a, &b| run[a].total_cmp(&run[b]).then(a.cmp(&b)));
+    let mut levels: Vec<f64> = index.iter().map(|&i| held[i]).collect();
+    levels.sort_by(f64::total_cmp);
+    Curve { running, held: levels[levels.len() / 2], index }
 }
 
 #[cfg(test)]
@@ -202,6 +313,39 @@ mod tests {
         let curves = family(&[100.0, 200.0, 300.0], &fine).curves();
         assert_eq!(curves.len(), 3);
         assert!(curves.iter().all(|c| c.running == Running::Grid));
+    }
+
+    #[test]
+    fn transfer_and_plate_families_may_be_mixed_and_repeated() {
+        let grids: Vec<f64> = (0..10).map(|i| -9.0 + f64::from(i)).collect();
+        let plates: Vec<f64> = (0..15).map(|i| 20.0 * f64::from(i)).collect();
+        let mut p = family(&[100.0, 200.0, 100.0], &grids);
+        for &vg in &[-2.0, -4.0] {
+            for &va in &plates {
+                p.va.push(va);
+                p.vg.push(vg);
+                p.ia.push(1e-3);
+            }
+        }
+        let curves = p.curves();
+        let held = |running| curves.iter().filter(|c| c.running == running).map(|c| c.held).collect::<Vec<_>>();
+        assert_eq!(held(Running::Grid), [100.0, 200.0]);
+        assert_eq!(held(Running::Plate), [-4.0, -2.0]);
+        assert_eq!(curves[0].index.len(), 20);
+        assert_eq!(curves.iter().map(|c| c.index.len()).sum::<usize>(), p.len());
+    }
+
+    #[test]
+    fn shuffled_points_still_form_curves() {
+        let sorted = family(&[100.0, 200.0, 300.0], &[-6.0, -5.0, -4.0, -3.0, -2.0, -1.0, 0.0]);
+        let order: Vec<usize> = (0..21).map(|i| i * 8 % 21).collect();
+        let p = Points {
+            va: order.iter().map(|&i| sorted.va[i]).collect(),
+            vg: order.iter().map(|&i| sorted.vg[i]).collect(),
+            ia: order.iter().map(|&i| sorted.ia[i]).collect(),
+            ..Points::default()
+        };
+        assert_eq!(p.curves().len(), 3);
     }
 
     #[test]

@@ -48,9 +48,19 @@ pub struct Laws {
     pub misfit: f64,
     /// The law's own relative error at the top of the curves, as estimated.
     pub law_error: f64,
+    /// How far the fitted shape is from that of published laws: the squared
+    /// distance in standard deviations over six parameters.
+    pub strangeness: f64,
     /// Readings that jump off their curve, a list a fitted section: indices in
     /// the section.
     pub wild: Vec<Vec<usize>>,
+}
+
+impl Laws {
+    /// The law's own relative error at a share of the top current.
+    pub fn law_error_at(&self, share: f64) -> f64 {
+        law_error::at(self.law_error, share)
+    }
 }
 
 /// Fits the sections together and looks for departures.
@@ -62,10 +72,8 @@ pub struct Laws {
 pub(super) fn search(mut inputs: Vec<Input<'_>>) -> Option<Laws> {
     /// A second round is worth its time where the error differs by this factor.
     const WORTH_IT: f64 = 1.4;
-    let wild = {
-        let look = Search::new(&inputs, law_error::USUAL)?;
-        wild::wild(&look.observed, &inputs, &look.plain()?)
-    };
+    let plain = Search::new(&inputs, law_error::USUAL)?.plain()?;
+    let wild: Vec<Vec<usize>> = inputs.iter().zip(&plain.params).map(|(i, p)| wild::wild(i, p)).collect();
     for (input, wild) in inputs.iter_mut().zip(&wild) {
         input.left_out.extend(wild);
     }

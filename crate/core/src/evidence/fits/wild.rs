@@ -1,7 +1,9 @@
 //! Readings that jump off their own curve: the neighbours agree with each other
 //! and not with the one between them.
 
-use crate::law::{Applied, Fit, Observed, PARS};
+use crate::law::{Applied, PARS, Params};
+use crate::numerics::median;
+use crate::sweep::Curve;
 
 use super::observe::Input;
 
@@ -13,7 +15,7 @@ const LEAST: f64 = 0.12;
 /// Least jump in standard deviations of the noise.
 const SIGMAS: f64 = 8.0;
 /// Neighbours further apart in predicted current than this factor are on
-/// different parts of the sweep.
+/// different parts of the curve.
 const NEAR: f64 = 4.0;
 /// A jump is measured against the prediction plus this many standard deviations
 /// of the constant noise, so that nothing is divided by zero at cutoff.
@@ -21,50 +23,65 @@ const FLOOR: f64 = 20.0;
 /// A section with more wild readings than this share is not a curve with jumps.
 const MOST_SHARE: f64 = 0.25;
 
-/// Indices (in the section) of the wild readings of each section.
-pub(super) fn wild(observed: &[Observed], inputs: &[Input<'_>], fit: &Fit) -> Vec<Vec<usize>> {
-    observed.iter().zip(inputs).zip(&fit.residuals).map(|((o, i), r)| of_section(o, i, r)).collect()
-}
-
-/// Keeps the readings that are still off the finished model: a tail that the
-/// plain law could not follow looks wild at first.
-pub(super) fn confirm(wild: &mut [Vec<usize>], inputs: &[Input<'_>], fit: &Fit) {
+/// Indices of a section's wild readings, rising: off the law by much more than
+/// their neighbours are, and outside the range of the nearest sound readings on
+/// either side, which no rising curve allows.
+pub(super) fn wild(input: &Input<'_>, params: &Params) -> Vec<usize> {
     let mut unused = [0.0; PARS];
-    for ((wild, input), params) in wild.iter_mut().zip(inputs).zip(&fit.params) {
-        wild.retain(|&i| {
-            let at = Applied {
-                va: input.points.va[i],
-                vg: input.pin[i],
-                // The feedback terms want the current that flows, not the jump.
-                reading: 0.0,
-                time: i as f64,
-                before: input.before,
-            };
-            let predicted = params.predict(&at, &mut unused);
-            let scale = predicted.max(0.0) + FLOOR * input.noise.floor;
-            (input.points.ia[i] - predicted).abs() > LEAST * scale
-        });
-    }
+    let points = input.points;
+    let predicted: Vec<f64> = (0..points.len())
+        .map(|i| {
+            // The feedback terms want the current that flows, not the jump.
+            let at = Applied { va: points.va[i], vg: input.pin[i], reading: 0.0, time: i as f64, before: input.before };
+            params.predict(&at, &mut unused).max(0.0)
+        })
+        .collect();
+    let clipped: std::collections::HashSet<usize> = input.left_out.iter().copied().collect();
+    let curves = points.curves();
+    let mut out: Vec<usize> = curves.iter().flat_map(|c| of_curve(input, c, &predicted, &clipped)).collect();
+    out.sort_unstable();
+    if out.len() as f64 > MOST_SHARE * points.len() as f64 { Vec::new() } else { out }
 }
 
-fn of_section(o: &Observed, input: &Input<'_>, residuals: &[f64]) -> Vec<usize> {
+fn of_curve(
+    input: &Input<'_>,
+    curve: &Curve,
+    predicted: &[f64],
+    clipped: &std::collections::HashSet<usize>,
+) -> Vec<usize> {
     let noise = input.noise;
-    // The fit's residual is prediction less reading, over sigma.
-    let predicted: Vec<f64> = (0..o.len()).map(|i| (o.ia[i] + residuals[i] * o.sigma[i]).max(0.0)).collect();
-    let scale: Vec<f64> = predicted.iter().map(|p| p + FLOOR * noise.floor).collect();
-    let jump: Vec<f64> = (0..o.len()).map(|i| (o.ia[i] - predicted[i]) / scale[i]).collect();
-    let mut out = Vec::new();
-    for i in 0..o.len() {
-        let from = i.saturating_sub(WINDOW);
-        let near = |j: &usize| *j != i && scale[*j] < NEAR * scale[i] && scale[i] < NEAR * scale[*j];
-        let mut around: Vec<f64> = (from..(i + WINDOW + 1).min(o.len())).filter(near).map(|j| jump[j]).collect();
-        if around.len() < 3 {
-            continue;
-        }
-        let off = (jump[i] - crate::numerics::median(&mut around)).abs();
-        if off > LEAST && off > SIGMAS * noise.sd(predicted[i]) / scale[i] {
-            out.push(o.index[i]);
-        }
-    }
-    if out.len() as f64 > MOST_SHARE * o.len() as f64 { Vec::new() } else { out }
+    let index: Vec<usize> = curve.index.iter().copied().filter(|i| !clipped.contains(i)).collect();
+    let ia = |k: usize| input.points.ia[index[k]];
+    let scale: Vec<f64> = index.iter().map(|&i| predicted[i] + FLOOR * noise.floor).collect();
+    let jump: Vec<f64> = (0..index.len()).map(|k| (ia(k) - predicted[index[k]]) / scale[k]).collect();
+    let suspect: Vec<bool> = (0..index.len())
+        .map(|k| {
+            let near = |j: &usize| *j != k && scale[*j] < NEAR * scale[k] && scale[k] < NEAR * scale[*j];
+            let window = k.saturating_sub(WINDOW)..(k + WINDOW + 1).min(index.len());
+            let mut around: Vec<f64> = window.filter(near).map(|j| jump[j]).collect();
+            if around.len() < 3 {
+                return false;
+            }
+            let off = (jump[k] - median(&mut around)).abs();
+            off > LEAST && off > SIGMAS * noise.sd(predicted[index[k]]) / scale[k]
+        })
+        .collect();
+    (0..index.len())
+        .filter(|&k| {
+            if !suspect[k] {
+                return false;
+            }
+            let before = (0..k).rev().find(|&j| !suspect[j]).map(ia);
+            let after = (k + 1..index.len()).find(|&j| !suspect[j]).map(ia);
+            let margin = 0.5 * LEAST * scale[k];
+            match (before, after) {
+                (Some(b), Some(a)) => ia(k) > a.max(b) + margin || ia(k) < a.min(b) - margin,
+                // At the end of a curve only a fall is against the rise of curves.
+                (Some(b), None) => ia(k) < b - margin,
+                (None, Some(a)) => ia(k) > a + margin,
+                (None, None) => false,
+            }
+        })
+        .map(|k| index[k])
+        .collect()
 }
