@@ -5,13 +5,15 @@
 //! decides anything: it turns what core says into words and numbers ready to be
 //! put into the document.
 
+mod answer;
 mod screen;
 mod sheet;
 mod wire;
 mod words;
 
+pub use answer::Answer;
 pub use screen::Screen;
-pub use sheet::{Answer, Sheet};
+pub use sheet::Sheet;
 
 use sweepbook_core::intake::{self, LARGEST_FILE, Unread};
 use wasm_bindgen::prelude::wasm_bindgen;

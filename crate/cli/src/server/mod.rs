@@ -3,12 +3,12 @@
 mod answer;
 mod files;
 
-use std::io;
+use std::io::{self, Write};
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use tiny_http::{Header, Request, Response, Server};
+use tiny_http::{HTTPVersion, Header, Method, Request, Response, Server};
 
 use self::answer::{Answer, Body, answer};
 
@@ -119,13 +119,27 @@ fn reply(request: Request, site: &Site) {
     let _ = match body {
         Body::File(file) => {
             let length = file.metadata().ok().and_then(|m| usize::try_from(m.len()).ok());
-            request.respond(Response::new(status.into(), headers, file, length, None))
+            send(request, Response::new(status.into(), headers, file, length, None))
         }
         Body::Text(text) => {
             let length = Some(text.len());
-            request.respond(Response::new(status.into(), headers, io::Cursor::new(text), length, None))
+            send(request, Response::new(status.into(), headers, io::Cursor::new(text), length, None))
         }
     };
+}
+
+/// Sends an answer as HTTP/1.0, after which the browser closes the connection.
+///
+/// A connection that is kept open holds one of tiny_http's threads, and where
+/// several open at once its pool may count one idle thread twice and leave a
+/// connection waiting for the next that closes (tiny_http 0.12, `task_pool.rs`;
+/// seen here in one of four first loads). It takes no `Connection: close` from us.
+fn send<R: io::Read>(request: Request, response: Response<R>) -> io::Result<()> {
+    let headers = request.headers().to_vec();
+    let bodiless = *request.method() == Method::Head;
+    let mut writer = request.into_writer();
+    response.raw_print(&mut writer, HTTPVersion(1, 0), &headers, bodiless, None)?;
+    writer.flush()
 }
 
 #[cfg(test)]

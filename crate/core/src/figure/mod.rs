@@ -13,6 +13,7 @@ mod palette;
 mod plan;
 mod reading;
 mod scale;
+mod strokes;
 mod svg;
 mod table;
 mod ticks;
