@@ -55,6 +55,7 @@ fn the_fit_finds_the_optimum_that_scipy_finds() {
         shared: vec![Par::X, Par::W0, Par::Spread, Par::Kvb],
         own: vec![vec![Par::LnP, Par::LnMu, Par::Phi]; 2],
         priors: PRIORS.to_vec(),
+        links: Vec::new(),
         reweight: 0,
     };
     let ours = fit(&data, &[Params::healthy(&begin); 2], &options).unwrap();

@@ -1,5 +1,6 @@
 //! How two sections of one tube differ over the region in which they work.
 
+use super::fits::Laws;
 use crate::numerics::{Estimate, MAD_TO_SD, median};
 use crate::sweep::{Curve, Points};
 
@@ -11,6 +12,28 @@ pub struct Contrast {
     pub ratio: Estimate,
     /// The same, point by point: index in the first section, ln ratio.
     pub points: Vec<(usize, f64)>,
+}
+
+impl Contrast {
+    /// The difference of the fitted healthy laws at the same points: what a
+    /// departure in one section does is then left out.
+    pub(super) fn of_laws(self, laws: &Laws, pin: &[f64], points: &Points) -> Self {
+        let law = |at: usize| laws.fit.params[at].law();
+        let mut values: Vec<f64> = self
+            .points
+            .iter()
+            .map(|&(i, _)| {
+                let (va, vg) = (points.va[i], pin[i]);
+                (law(0).current(va, vg) / law(1).current(va, vg)).ln()
+            })
+            .filter(|v| v.is_finite())
+            .collect();
+        if values.len() < 4 {
+            return self;
+        }
+        let sd = self.ratio.sd.min(0.02).hypot(laws.law_error);
+        Self { ratio: Estimate::new(median(&mut values), sd), points: self.points }
+    }
 }
 
 /// Working region: from this share of the larger section's top current up to

@@ -7,7 +7,7 @@
 //! Both are linear in what is sought and share the plate–grid conductance, so
 //! they are solved together, and every subset of the terms is weighed.
 
-use crate::law::{Par, Params};
+use crate::law::{Applied, PARS, Par, Params};
 use crate::numerics::{Estimate, Gram, Subset, Term, compare};
 use crate::sweep::{Curve, MeterPlace, Points, Running};
 
@@ -124,7 +124,8 @@ impl Leaks {
     pub(super) fn of(input: &LeakInput<'_>) -> Self {
         let dropped: std::collections::HashSet<usize> = input.left_out.iter().copied().collect();
         let plate_rows: Vec<usize> = past_cutoff(input).into_iter().filter(|i| !dropped.contains(i)).collect();
-        let grid_rows = electron_free(input);
+        // A grid without a say is open or tied: what its meter reads is the bench's.
+        let grid_rows = if input.law.is_none() && !input.dead { Vec::new() } else { electron_free(input) };
         // A handful of readings settles nothing, however well they fit.
         let enough = |rows: Vec<usize>| if rows.len() < FEWEST { Vec::new() } else { rows };
         let (plate_rows, grid_rows) = (enough(plate_rows), enough(grid_rows));
@@ -132,7 +133,8 @@ impl Leaks {
 
         let weighed: Vec<Path> =
             Path::ALL.into_iter().filter(|p| seen(*p, input, plate_rows.len(), grid_rows.len())).collect();
-        let terms: Vec<Term> = weighed.iter().map(|p| p.term()).collect();
+        let ion_columns = distinct(grid_rows.iter().map(|&i| input.points.va[i])).min(3);
+        let terms: Vec<Term> = weighed.iter().map(|p| p.term(ion_columns)).collect();
         let rows = (plate_rows.len() + grid_rows.len()) as f64;
         let mut known = Known::default();
         let mut gram = Gram::new(COLUMNS);
@@ -156,10 +158,8 @@ impl Leaks {
                 alone[path as usize] = s.covariance[(0, 0)].max(0.0).sqrt();
             }
         }
-        let mut plate_voltages: Vec<i64> = plate_rows.iter().map(|&i| input.points.va[i].round() as i64).collect();
-        plate_voltages.sort_unstable();
-        plate_voltages.dedup_by(|a, b| (*a - *b).abs() <= 2);
-        Self { subsets, weighed, plate_rows, grid_rows, plate_voltages: plate_voltages.len(), alone, ion_reference }
+        let plate_voltages = distinct(plate_rows.iter().map(|&i| input.points.va[i]));
+        Self { subsets, weighed, plate_rows, grid_rows, plate_voltages, alone, ion_reference }
     }
 
     fn bit(&self, path: Path) -> Option<usize> {
@@ -210,6 +210,14 @@ impl Leaks {
     }
 }
 
+/// How many different voltages there are, to a few volts.
+fn distinct(values: impl Iterator<Item = f64>) -> usize {
+    let mut sorted: Vec<f64> = values.collect();
+    sorted.sort_by(f64::total_cmp);
+    sorted.dedup_by(|a, b| (*a - *b).abs() <= 0.02 * b.abs().max(100.0));
+    sorted.len()
+}
+
 /// Sizes that widen the error of their own description.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 struct Known {
@@ -220,9 +228,11 @@ struct Known {
 }
 
 impl Path {
-    fn term(self) -> Term {
+    /// The term in the linear problem; ions take as many columns as there are
+    /// plate voltages to tell their dependence by, three at most.
+    fn term(self, ion_columns: usize) -> Term {
         Term {
-            columns: if self == Self::Ions { vec![5, 6, 7] } else { vec![self.column()] },
+            columns: if self == Self::Ions { (5..5 + ion_columns.max(1)).collect() } else { vec![self.column()] },
             prior_log_odds: if self == Self::CoarseTail { PRIOR_COARSE } else { PRIOR },
             nonnegative: !matches!(self, Self::PlateOffset | Self::GridOffset),
         }
@@ -245,9 +255,16 @@ fn seen(path: Path, input: &LeakInput<'_>, plate_rows: usize, grid_rows: usize) 
     }
 }
 
-/// Tail that the law leaves at a point, A.
+/// Tail that the law leaves at a point, a coarser part of the grid included, A.
 fn tail(input: &LeakInput<'_>, i: usize) -> f64 {
-    input.law.map_or(0.0, |p| p.law().current(input.points.va[i], input.pin[i]))
+    let Some(params) = input.law else { return 0.0 };
+    let mut bare = *params;
+    for floor in [Par::I0, Par::Gak, Par::Gga] {
+        bare.set(floor, 0.0);
+    }
+    // No feedback worth its name flows past cutoff.
+    let at = Applied { va: input.points.va[i], vg: input.pin[i], time: f64::INFINITY, ..Applied::default() };
+    bare.predict(&at, &mut [0.0; PARS])
 }
 
 /// Readings past cutoff that no longer fall with the grid.

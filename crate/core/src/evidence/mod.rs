@@ -104,6 +104,9 @@ pub enum State {
     Uncontrolled,
     /// Carries nothing but, at most, leaks.
     Dead,
+    /// Carries one and the same current at every setting, as an instrument in
+    /// its limit does.
+    Limited,
 }
 
 /// How far the curves come down.
@@ -137,9 +140,13 @@ const DEAD_SHARE: f64 = 0.01;
 /// weakest grid of any receiving triode, swept to cutoff or over a third of the
 /// way there, changes it severalfold (by construction).
 const NO_SAY: f64 = 0.1;
-/// Exponent in plate voltage that divides an ohmic path (1) from space charge
-/// (3/2, or 1.3 to 1.4 in fits with contact potential).
-const OHMIC_BELOW: f64 = 1.15;
+/// Exponent in plate voltage below which a current that ignores its grid is an
+/// ohmic path (1): space charge has 3/2, or down to 1.09 with the contact
+/// potential of a type with high mu at low plate voltage (computed from the laws
+/// of reference 1.4).
+const OHMIC_BELOW: f64 = 1.04;
+/// And below which it does not depend on the plate voltage at all.
+const LIMITED_BELOW: f64 = 0.3;
 /// Grid more positive than this draws electrons; with a source resistance and
 /// no grid meter, its pin voltage is then not known (reference 4.3 item 5).
 const PIN_KNOWN_BELOW: f64 = -0.5;
@@ -176,7 +183,8 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>) -> Evidence<'a> {
     let mu_hint = expected.mu;
     let rs = tube.bench.rs();
     let meter = tube.bench.meter();
-    let raw: Vec<Raw<'a>> = tube.sections.iter().map(|s| Raw::of(&s.name, &s.points)).collect();
+    let mut raw: Vec<Raw<'a>> = tube.sections.iter().map(|s| Raw::of(&s.name, &s.points)).collect();
+    drop_exceeded(&mut raw);
     let strongest = raw.iter().map(|r| r.gross.top).fold(0.0, f64::max).max(expected.top.unwrap_or(0.0));
     let states: Vec<State> = raw.iter().map(|r| r.state(strongest)).collect();
     let mut pins: Vec<Vec<f64>> = raw.iter().map(|r| r.pin(rs)).collect();
@@ -212,6 +220,10 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>) -> Evidence<'a> {
         }
         _ => None,
     };
+    let contrast = contrast.map(|c| match &laws {
+        Some(laws) if !laws.found.is_empty() && laws.sections.len() == 2 => c.of_laws(laws, &pins[0], raw[0].points),
+        _ => c,
+    });
     let sections = raw
         .into_iter()
         .zip(leaks)
@@ -223,6 +235,20 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>) -> Evidence<'a> {
     let heater_cathode = heater_cathode::readings(tube);
     let heater_cathode_limit = kind.and_then(|k| k.limits.heater_cathode.as_ref()).map(|v| v.value);
     Evidence { tube, rs, meter, kind, heater_cathode, heater_cathode_limit, sections, laws, contrast }
+}
+
+/// A flat top that another section goes beyond on the same bench in the same
+/// sweep is not the bench's limit: it is left to the law.
+fn drop_exceeded(raw: &mut [Raw<'_>]) {
+    /// A limit acts to within about this share in all sections.
+    const SAME: f64 = 1.05;
+    let tops: Vec<f64> = raw.iter().map(|r| r.gross.top).collect();
+    for (s, r) in raw.iter_mut().enumerate() {
+        let exceeded = |level: f64| tops.iter().enumerate().any(|(t, top)| t != s && *top > SAME * level);
+        if r.plateau.as_ref().is_some_and(|p| exceeded(p.level)) {
+            r.plateau = None;
+        }
+    }
 }
 
 fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], rs: f64, mu_hint: Option<f64>) -> Option<Laws> {
@@ -315,6 +341,7 @@ impl<'a> Raw<'a> {
             return State::Controlled;
         }
         match g.plate_exponent {
+            Some(p) if p < LIMITED_BELOW => State::Limited,
             Some(p) if p < OHMIC_BELOW => State::Dead,
             _ => State::Uncontrolled,
         }

@@ -31,6 +31,9 @@ fault! {
     tube ElectrodeShort = "electrode-short", "Short from plate to cathode";
 }
 
+/// Confidence where the instrument is in its limit at every setting: a short is
+/// likelier than a bench set to a limit that no tube could work below.
+const IN_LIMIT: f64 = 0.85;
 /// Confidence where the line through the origin was seen at two plate voltages
 /// or more, and where only one was swept (common practice, no source).
 const WITH_LINE: f64 = 0.97;
@@ -40,9 +43,13 @@ impl Fault for ElectrodeShort {
     fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
         let mut out = Vec::new();
         for (s, section) in evidence.sections.iter().enumerate() {
+            if section.state == State::Limited {
+                out.push(limited(self, evidence, s));
+                continue;
+            }
             let Some(conductance) = section.leaks.estimate(Path::PlateCathode) else { continue };
             let ohm = conductance.value.recip();
-            if section.state != State::Dead
+            if section.state == State::Uncontrolled
                 || !(0.0..SHORT).contains(&ohm)
                 || section.leaks.probability(Path::PlateCathode) < 0.5
             {
@@ -74,5 +81,31 @@ impl Fault for ElectrodeShort {
     fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
         // Any sweep that reaches a plate voltage shows a short.
         None
+    }
+}
+
+/// A section that holds the bench in its limit at every plate and grid voltage.
+fn limited(fault: &ElectrodeShort, evidence: &Evidence<'_>, s: usize) -> Finding {
+    let section = &evidence.sections[s];
+    let lowest = section.points.va.iter().copied().filter(|v| *v > 0.0).fold(f64::INFINITY, f64::min);
+    let text = format!(
+        "the current is {} at every plate and grid voltage: the bench is held in its limit.",
+        say(section.gross.top, "A")
+    );
+    Finding {
+        fault: fault.name().into(),
+        section: Some(section.name.into()),
+        confidence: IN_LIMIT,
+        value: Some(Value {
+            quantity: "resistance of the short, at most".into(),
+            unit: "ohm".into(),
+            estimate: lowest / section.gross.top,
+            low: None,
+            high: Some(lowest / section.gross.top),
+        }),
+        evidence: sentence(evidence, s, &text),
+        confirm: "With all supplies off and discharged, measure from plate pin to every other pin, cold and out of the socket.".into(),
+        alternatives: vec![Alternative { fault: "current-limit".into(), confidence: 1.0 - IN_LIMIT }],
+        marks: marks(s, &(0..section.points.len()).collect::<Vec<_>>()),
     }
 }

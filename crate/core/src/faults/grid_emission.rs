@@ -40,6 +40,9 @@ fault! {
 /// Emission from which on it is named, A: about the reverse grid current allowed
 /// to new small tubes (0.1 µA, from memory, reference 3.2).
 const NAMED_FROM: f64 = 1e-7;
+/// Offset that grid-current meters have, A: the constants in published fits of
+/// grid current are 40 to 80 nA (Dempwolf and Zölzer, table 1).
+const METER_OFFSET: f64 = 8e-8;
 /// Two sections whose constant grid current agrees within this share have one
 /// meter's offset, not two emitting grids.
 const SAME: f64 = 0.15;
@@ -94,7 +97,15 @@ fn section(fault: &GridEmission, evidence: &Evidence<'_>, s: usize) -> Option<Fi
     let shared =
         twins.iter().flatten().any(|(p, twin)| *p > 0.5 && (twin.value - current.value).abs() < SAME * current.value);
     let alone = !twins.is_empty() && !shared;
-    let here = if alone { any } else { leaks.probability(Path::Emission) } * above(current, NAMED_FROM);
+    let here = match () {
+        () if alone => any,
+        () if shared => leaks.probability(Path::Emission),
+        // No twin to ask: the larger the current, the less likely it is an offset.
+        () => {
+            let by_size = current.value / (current.value + METER_OFFSET);
+            leaks.probability(Path::Emission).max(any * by_size)
+        }
+    } * above(current, NAMED_FROM);
     let text = format!(
         "a steady {} flows out of the grid at every plate and grid voltage, also at cutoff{}.",
         say(current.value, "A"),

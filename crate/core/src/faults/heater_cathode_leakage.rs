@@ -1,11 +1,11 @@
 //! Heater–cathode leakage.
 
-use super::shared::{alternatives, bound, say, value};
+use super::shared::{alternatives, bound, marks, say, value};
 use super::{Described, Fault, fault};
-use crate::evidence::Evidence;
+use crate::evidence::{Evidence, Path};
 use crate::numerics::{Estimate, normal_below};
 use crate::report::{Blind, Finding, Value};
-use crate::sweep::HeaterCathode;
+use crate::sweep::{HeaterCathode, MeterPlace};
 
 fault! {
     /// # What it is
@@ -50,7 +50,9 @@ impl Fault for HeaterCathodeLeakage {
         let readings = &evidence.heater_cathode;
         let stated = evidence.heater_cathode_limit;
         let limit = stated.unwrap_or(LIMIT);
-        let Some(worst) = readings.iter().max_by(|a, b| at_100(a).total_cmp(&at_100(b))) else { return Vec::new() };
+        let Some(worst) = readings.iter().max_by(|a, b| at_100(a).total_cmp(&at_100(b))) else {
+            return by_cathode_meter(self, evidence);
+        };
         let current = at_100(worst);
         let confidence = normal_below((current - limit) / (METER * current).max(1e-12));
         let opposite = readings.iter().find(|r| r.volts.signum() != worst.volts.signum());
@@ -110,3 +112,43 @@ impl Fault for HeaterCathodeLeakage {
 fn at_100(r: &HeaterCathode) -> f64 {
     if r.volts == 0.0 { 0.0 } else { r.amperes.abs() * AT / r.volts.abs() }
 }
+
+/// A meter in the cathode lead reads heater–cathode leakage too: a constant that
+/// depends on neither plate nor grid voltage, in one section and not the other.
+fn by_cathode_meter(fault: &HeaterCathodeLeakage, evidence: &Evidence<'_>) -> Vec<Finding> {
+    if evidence.meter != MeterPlace::CathodeLead || evidence.sections.len() < 2 {
+        return Vec::new();
+    }
+    let constant = |s: usize| {
+        let section = &evidence.sections[s];
+        let offset = section.leaks.estimate(Path::PlateOffset)?;
+        let least = 2.0 * section.noise.step.max(section.noise.floor);
+        let large = normal_below((offset.value.abs() - least) / offset.sd.max(1e-30));
+        Some((section.leaks.probability(Path::PlateOffset) * large, offset))
+    };
+    (0..evidence.sections.len())
+        .filter_map(|s| {
+            let (here, offset) = constant(s)?;
+            let elsewhere = (0..evidence.sections.len()).filter(|t| *t != s).filter_map(constant);
+            let shared = elsewhere.map(|(p, other)| if (other.value - offset.value).abs() < 0.2 * offset.value.abs() { p } else { 0.0 });
+            let confidence = FROM_HEATER * here * (1.0 - shared.fold(0.0, f64::max));
+            (confidence > 0.05).then(|| Finding {
+                fault: fault.name().into(),
+                section: Some(evidence.sections[s].name.into()),
+                confidence,
+                value: Some(value("current between heater and cathode", "A", offset)),
+                evidence: format!(
+                    "Section {}: the meter in the cathode lead reads {} more at every plate and grid voltage, and not in the other section.",
+                    evidence.sections[s].name,
+                    say(offset.value, "A")
+                ),
+                confirm: "Change the voltage between heater and cathode: the constant follows it; then measure it in both polarities.".into(),
+                alternatives: alternatives([("zero-offset", here - confidence)]),
+                marks: marks(s, &evidence.sections[s].leaks.plate_rows),
+            })
+        })
+        .collect()
+}
+
+/// Share of such constants that are heater–cathode leakage (common practice, no source).
+const FROM_HEATER: f64 = 0.75;

@@ -4,7 +4,7 @@ use super::shared::{
     INSULATION, SHORT, above, alternatives, explained, highest_plate, marks, path_limit, resistance, say, sentence,
 };
 use super::{Described, Fault, fault};
-use crate::evidence::{Evidence, Path, State};
+use crate::evidence::{Evidence, Path};
 use crate::report::{Blind, Finding, Value};
 use crate::sweep::MeterPlace;
 
@@ -78,7 +78,7 @@ fn section(fault: &PlateCathodeLeakage, evidence: &Evidence<'_>, found: &[Findin
     let grid_path = leaks.probability(Path::PlateGrid);
     // The likelier of two paths that this sweep cannot tell apart carries the finding.
     // A path that leaves the grid no say is a short and has a file of its own.
-    if section.state == State::Dead && conductance.value > 1.0 / SHORT {
+    if conductance.value > 1.0 / SHORT {
         return None;
     }
     if here < grid_path || explained(found, section.name, &["plate-grid-leakage"]) && here < 0.5 {

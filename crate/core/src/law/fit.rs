@@ -65,6 +65,9 @@ pub struct FitOptions {
     pub own: Vec<Vec<Par>>,
     /// Priors, held for every section (once for a shared parameter).
     pub priors: Vec<Prior>,
+    /// How alike the sections were expected to be: parameter and standard
+    /// deviation of the difference from their mean.
+    pub links: Vec<(Par, f64)>,
     /// Rounds of reweighting wild points; 0 trusts every point.
     pub reweight: usize,
 }
@@ -222,6 +225,8 @@ struct Problem<'a> {
     used: Vec<Vec<(usize, usize)>>,
     /// (slot, mean, sd)
     priors: Vec<(usize, f64, f64)>,
+    /// Slots of one parameter over all sections, and 1/sd² of their differences.
+    links: Vec<(Vec<usize>, f64)>,
     /// Square roots of the robust weights over sigma, a list a section.
     weights: Vec<Vec<f64>>,
     x: DVector<f64>,
@@ -251,6 +256,12 @@ impl<'a> Problem<'a> {
                 x.push(start[section].get(par));
             }
         }
+        let links = options
+            .links
+            .iter()
+            .map(|(par, sd)| (slots.iter().filter_map(|s| s[*par as usize]).collect::<Vec<_>>(), sd.powi(-2)))
+            .filter(|(slots, _)| slots.len() > 1)
+            .collect();
         let used = slots
             .iter()
             .map(|slots| slots.iter().enumerate().filter_map(|(p, s)| s.map(|s| (p, s))).collect())
@@ -261,6 +272,7 @@ impl<'a> Problem<'a> {
             slots,
             used,
             priors,
+            links,
             weights: data.iter().map(|d| d.sigma.iter().map(|s| 1.0 / s).collect()).collect(),
             x: DVector::zeros(x.len()),
         };
@@ -326,6 +338,19 @@ impl<'a> Problem<'a> {
             chi2 += r * r;
             gradient[slot] += r / sd;
             matrix[(slot, slot)] += 1.0 / (sd * sd);
+        }
+        for (slots, weight) in &self.links {
+            // Σ (x − mean)²/sd²: its curvature is 1 − 1/n on the diagonal, −1/n off it.
+            let n = slots.len() as f64;
+            let mean = slots.iter().map(|&s| self.x[s]).sum::<f64>() / n;
+            for &i in slots {
+                let r = self.x[i] - mean;
+                chi2 += r * r * weight;
+                gradient[i] += r * weight;
+                for &j in slots {
+                    matrix[(i, j)] += weight * (f64::from(u8::from(i == j)) - 1.0 / n);
+                }
+            }
         }
         Normal { matrix, gradient, chi2 }
     }

@@ -84,9 +84,18 @@ impl Points {
         self.ig.as_ref().map(|c| c[i]).filter(|v| v.is_finite())
     }
 
-    /// Largest plate current, A; 0 for no points.
+    /// Largest plate current that two in a hundred readings at most exceed, A; 0
+    /// for no points.
     pub fn top(&self) -> f64 {
-        self.ia.iter().copied().fold(0.0, f64::max)
+        // A few readings may have jumped: the highest one in fifty does not count.
+        let skip = self.len() / 50;
+        let mut sorted: Vec<f64> = self.ia.iter().copied().filter(|i| i.is_finite()).collect();
+        let from = sorted.len().saturating_sub(skip + 1);
+        if sorted.is_empty() {
+            return 0.0;
+        }
+        let (_, top, _) = sorted.select_nth_unstable_by(from, f64::total_cmp);
+        top.max(0.0)
     }
 
     /// The curves, by what is held and then by held voltage rising. Every point is

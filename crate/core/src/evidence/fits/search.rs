@@ -27,6 +27,11 @@ const PRIORS: [Prior; 10] = [
     Prior { par: Par::Share, mean: 0.1, sd: 0.2 },
     Prior { par: Par::Deficit, mean: 0.2, sd: 0.3 },
 ];
+/// How alike two sections of one tube are before looking: ln perveance, ln mu,
+/// contact potential (V), from their mean. Loose: a mismatch of a factor of two
+/// costs as much as one reading three standard deviations off (no source gives
+/// the spread within one envelope; reference 3.6 that of trade).
+const LINKS: [(Par, f64); 3] = [(Par::LnP, 0.15), (Par::LnMu, 0.05), (Par::Phi, 0.15)];
 /// ln odds of a departure before looking: about one used tube in twenty shows
 /// it (common practice, no source).
 const PRIOR_LOG_ODDS: f64 = -3.0;
@@ -191,7 +196,7 @@ impl<'a> Search<'a> {
             .collect();
         let mut shared = SHAPE.to_vec();
         shared.extend(model.iter().filter(|(at, _)| *at == Seat::All).flat_map(|(_, d)| d.pars()));
-        FitOptions { shared, own, priors, reweight: 2 }
+        FitOptions { shared, own, priors, links: LINKS.to_vec(), reweight: 2 }
     }
 
     /// Fits a model from the values given and, where it has departures, from the

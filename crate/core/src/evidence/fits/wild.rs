@@ -8,7 +8,7 @@ use crate::sweep::Curve;
 use super::observe::Input;
 
 /// Neighbours on each side that a reading is compared with.
-const WINDOW: usize = 3;
+const WINDOW: usize = 8;
 /// Least jump, as a share of the current: smaller ones are coarse steps or a
 /// kink of the meter's range (by construction).
 const LEAST: f64 = 0.12;

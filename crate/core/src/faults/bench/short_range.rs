@@ -38,21 +38,26 @@ const CERTAIN: f64 = 0.97;
 
 impl Fault for ShortRange {
     fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
-        evidence
-            .sections
-            .iter()
-            .filter_map(|section| {
-                let why = shortcoming(section)?;
-                Some(Finding {
+        let short: Vec<(&SectionEvidence<'_>, String)> =
+            evidence.sections.iter().filter_map(|s| Some((s, shortcoming(s)?))).collect();
+        // What all sections lack is said once.
+        let all = short.len() == evidence.sections.len();
+        let said = if all { 1 } else { short.len() };
+        short
+            .into_iter()
+            .take(said)
+            .map(|(section, why)| {
+                let place = if all { "In every section".to_owned() } else { format!("Section {}", section.name) };
+                Finding {
                     fault: self.name().into(),
-                    section: Some(section.name.into()),
+                    section: (!all).then(|| section.name.into()),
                     confidence: CERTAIN,
                     value: None,
-                    evidence: format!("Section {}: {why}.", section.name),
+                    evidence: format!("{place}: {why}."),
                     confirm: "Sweep the grid from 0 V to well past cutoff at three plate voltages, within the tube's ratings.".into(),
                     alternatives: Vec::new(),
                     marks: Vec::new(),
-                })
+                }
             })
             .collect()
     }

@@ -5,6 +5,7 @@ use crate::faults::shared::{alternatives, bound, marks, say, value, worst};
 use crate::faults::{Described, Fault, fault};
 use crate::numerics::{Estimate, normal_below};
 use crate::report::{Blind, Finding, Mark, Value};
+use crate::sweep::MeterPlace;
 
 fault! {
     /// # What it is
@@ -35,6 +36,9 @@ fault! {
 /// Offsets below this many steps of the meter, or standard deviations of its
 /// noise, are the meter's ordinary uncertainty (common practice, no source).
 const WORTH_NAMING: f64 = 2.0;
+/// Share of constants in one section on a cathode-lead meter that are the
+/// meter's own after all (common practice, no source).
+const NOT_THE_HEATER: f64 = 0.25;
 /// How far the offsets of two sections may differ, as a share, and still be one
 /// meter's: their floors are measured on different points.
 const SAME_SHARE: f64 = 0.1;
@@ -69,20 +73,25 @@ impl Fault for ZeroOffset {
                 leak_rival(evidence, &seen),
             )];
         }
+        // A meter in the cathode lead reads heater–cathode leakage as a constant;
+        // in one section alone that is the likelier (reference 4.2).
+        let from_heater = evidence.meter == MeterPlace::CathodeLead && evidence.sections.len() > 1;
+        let share = if from_heater { NOT_THE_HEATER } else { 1.0 };
         seen.iter()
             .filter(|(_, p, _)| *p > 0.1)
+            .map(|(s, p, e)| (s, p * share, e))
             .map(|(s, p, e)| {
                 let name = evidence.sections[*s].name;
                 self.finding(
                     Some(name.into()),
-                    *p,
+                    p,
                     *e,
                     format!(
                         "Section {name}: past cutoff the meter reads {} at every plate voltage; the other section shows no such offset.",
                         say(e.value, "A")
                     ),
                     marks_of(*s),
-                    leak_rival(evidence, std::slice::from_ref(&(*s, *p, *e))),
+                    leak_rival(evidence, std::slice::from_ref(&(*s, p, *e))),
                 )
             })
             .collect()
