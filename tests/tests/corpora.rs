@@ -1,5 +1,7 @@
 //! The corpora: repeatable, complete, read back as they were measured.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
+
 use std::collections::BTreeMap;
 
 use sweepbook_core::intake;

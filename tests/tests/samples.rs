@@ -1,5 +1,7 @@
 //! The committed sample lot is what its program makes, and reads as fourteen tubes.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
+
 use std::collections::BTreeSet;
 use std::fs;
 

@@ -1,6 +1,8 @@
 //! The virtual bench against ngspice: the same circuit with leaks, ions, grid emission and
 //! interface resistance, each alone and all together.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
+
 use sweepbook_core::handbook;
 use sweepbook_core::lesson::{
     Ceiling, Defects, Family, Form, GridDiode, GridEmission, LawChoice, Meter, Range, VirtualBench, VirtualTube,
