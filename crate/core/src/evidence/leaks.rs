@@ -201,7 +201,7 @@ impl Leaks {
     /// two standard deviations so that it is seen nearly always.
     pub fn smallest(&self, path: Path) -> Option<f64> {
         let sd = self.alone[path as usize];
-        if !sd.is_finite() || sd <= 0.0 {
+        if self.bit(path).is_none() || !sd.is_finite() || sd <= 0.0 {
             return None;
         }
         let rows = (self.plate_rows.len() + self.grid_rows.len()).max(2) as f64;

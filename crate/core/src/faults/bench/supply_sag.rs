@@ -66,9 +66,10 @@ impl Fault for SupplySag {
     }
 
     fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
+        let read = evidence.sections.iter().any(|s| s.reads_plate_voltage);
         let top = evidence.sections.iter().map(|s| s.gross.top).fold(0.0, f64::max);
         let plate = evidence.sections.iter().flat_map(|s| s.points.va.iter().copied()).fold(0.0, f64::max);
-        (top > 0.0).then(|| bound("resistance of the plate supply", "ohm", LEAST_READ * plate / top))
+        (read && top > 0.0).then(|| bound("resistance of the plate supply", "ohm", LEAST_READ * plate / top))
     }
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
