@@ -189,7 +189,9 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>) -> Evidence<'a> {
     let states: Vec<State> = raw.iter().map(|r| r.state(strongest)).collect();
     let mut pins: Vec<Vec<f64>> = raw.iter().map(|r| r.pin(rs)).collect();
 
-    let mut laws = fit_all(&raw, &states, &pins, rs, mu_hint);
+    let filament = kind.filter(|k| k.directly_heated).and_then(|k| k.heaters.first()).map_or(0.0, |h| h.voltage.value);
+    let context = Context { rs, mu_hint, filament };
+    let mut laws = fit_all(&raw, &states, &pins, context);
     let mut leaks = decompose(&raw, &states, &pins, laws.as_ref(), meter);
     // A plate–grid leak pulls the grid up through its source resistance: with
     // its size known from the floor, the pin voltage is put right and the law
@@ -209,7 +211,7 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>) -> Evidence<'a> {
             }
         }
         if moved {
-            laws = fit_all(&raw, &states, &pins, rs, mu_hint);
+            laws = fit_all(&raw, &states, &pins, context);
             leaks = decompose(&raw, &states, &pins, laws.as_ref(), meter);
         }
     }
@@ -251,7 +253,16 @@ fn drop_exceeded(raw: &mut [Raw<'_>]) {
     }
 }
 
-fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], rs: f64, mu_hint: Option<f64>) -> Option<Laws> {
+/// What all sections of a tube have in common.
+#[derive(Debug, Clone, Copy)]
+struct Context {
+    rs: f64,
+    mu_hint: Option<f64>,
+    filament: f64,
+}
+
+fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], context: Context) -> Option<Laws> {
+    let Context { rs, mu_hint, filament } = context;
     let inputs: Vec<fits::Input<'_>> = raw
         .iter()
         .enumerate()
@@ -264,6 +275,7 @@ fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], rs: f64, mu_hin
             pin: pins[s].clone(),
             most_positive: if rs > 0.0 && r.points.ig.is_none() { PIN_KNOWN_BELOW } else { 0.05 },
             floors: r.lowest_share() < 0.05,
+            filament,
             before: raw[..s].iter().map(|r| r.points.len() as f64).sum(),
             mu_hint,
         })
