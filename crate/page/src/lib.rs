@@ -95,7 +95,7 @@ mod tests {
 
     #[test]
     fn a_report_is_the_contract() {
-        let answer = Answer::to("x.csv", b"Va [V],Vg [V],Ia [mA]\n100,-1,1\n200,-1,2\n");
+        let answer = Memory::default().read("x.csv", b"Va [V],Vg [V],Ia [mA]\n100,-1,1\n200,-1,2\n");
         let unread = json(&[Unread::unopened("y.csv", "gone")]);
         let text = report(&format!("[{}]", answer.tubes[0].report), &unread);
         let read: sweepbook_core::report::Report = serde_json::from_str(&text).unwrap();
