@@ -72,8 +72,14 @@ fn both_minimisers_find_the_same_optimum() {
 
     let (minpack, report) = LevenbergMarquardt::new().minimize(Minpack { data: &data, params: start });
     assert!(report.termination.was_successful(), "{report:?}");
-    let options =
-        FitOptions { shared: Vec::new(), own: vec![FREE.to_vec()], priors: Vec::new(), links: Vec::new(), reweight: 0 };
+    let options = FitOptions {
+        shared: Vec::new(),
+        own: vec![FREE.to_vec()],
+        priors: Vec::new(),
+        links: Vec::new(),
+        reweight: 0,
+        hopeless_above: f64::INFINITY,
+    };
     let ours = fit(std::slice::from_ref(&data), &[start], &options).unwrap();
 
     let theirs = 2.0 * report.objective_function;

@@ -57,6 +57,7 @@ fn the_fit_finds_the_optimum_that_scipy_finds() {
         priors: PRIORS.to_vec(),
         links: Vec::new(),
         reweight: 0,
+        hopeless_above: f64::INFINITY,
     };
     let ours = fit(&data, &[Params::healthy(&begin); 2], &options).unwrap();
 

@@ -82,6 +82,9 @@ pub struct FitOptions {
     pub links: Vec<(Par, f64)>,
     /// Rounds of reweighting wild points; 0 trusts every point.
     pub reweight: usize,
+    /// The fit is given up as soon as χ² clearly will not fall below this;
+    /// infinite where it is wanted in any case.
+    pub hopeless_above: f64,
 }
 
 /// A fitted model.
@@ -122,6 +125,11 @@ impl Fit {
         }
     }
 
+    /// Whether a section's parameter of this index was fitted.
+    pub fn is_free(&self, section: usize, par: usize) -> bool {
+        self.slots[section][par].is_some()
+    }
+
     /// Variance of a function of one section's parameters with this gradient.
     pub fn variance(&self, section: usize, gradient: &[f64; PARS]) -> f64 {
         let slots = &self.slots[section];
@@ -145,17 +153,19 @@ const STEPS: (usize, usize) = (60, 20);
 
 /// Fits; `start` holds the values to begin with and those that are not free.
 ///
-/// `None` where there are fewer points than free parameters without a prior, or
-/// where no finite sum of squares is found.
+/// `None` where there are fewer points than free parameters without a prior,
+/// where no finite sum of squares is found, or where the fit was given up.
 pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<Fit> {
     let mut problem = Problem::new(data, start, options);
     if problem.rows() + problem.priors.len() < problem.x.len() || problem.x.is_empty() {
         return None;
     }
-    let mut state = descend(&mut problem, STEPS.0)?;
+    let mut state = descend(&mut problem, STEPS.0, options.hopeless_above)?;
     for _ in 0..options.reweight {
-        problem.reweight();
-        state = descend(&mut problem, STEPS.1)?;
+        if !problem.reweight() {
+            break;
+        }
+        state = descend(&mut problem, STEPS.1, f64::INFINITY)?;
     }
     problem.finish(state)
 }
@@ -176,12 +186,19 @@ struct Normal {
 /// `levenberg-marquardt` crate finds the same optimum (a test holds them
 /// together) but factors the whole Jacobian, 480 rows, where a tube's twenty
 /// unknowns need a matrix of twenty: that costs ten times the time.
-fn descend(problem: &mut Problem<'_>, steps: usize) -> Option<Normal> {
+fn descend(problem: &mut Problem<'_>, steps: usize, hopeless_above: f64) -> Option<Normal> {
     /// Damping to begin with, as a share of the diagonal.
     const DAMPING: f64 = 1e-3;
-    /// Settled when a step promises less than this share of χ², or of one unit
-    /// of it: parameters then move by far less than their errors.
-    const SETTLED: f64 = 1e-7;
+    /// Settled when a step promises less than this of χ²: it then moves no
+    /// parameter by more than a hundredth of its standard deviation.
+    const SETTLED: f64 = 1e-4;
+    /// Given up when this many times what the next step promises would not
+    /// bring χ² down far enough: the promise is that of the linearised model and
+    /// falls fast once the steps succeed.
+    const OUT_OF_REACH: f64 = 12.0;
+    /// Damping beyond which a step says little of what can be gained, as a share
+    /// of the diagonal.
+    const DAMPED: f64 = 0.1;
     let n = problem.x.len();
     let mut here = problem.normal();
     if !here.chi2.is_finite() {
@@ -205,8 +222,12 @@ fn descend(problem: &mut Problem<'_>, steps: usize) -> Option<Normal> {
             }
         };
         let promised = -2.0 * step.dot(&here.gradient) - step.dot(&(&here.matrix * &step));
-        if promised <= SETTLED * here.chi2.max(1.0) {
+        if promised <= SETTLED {
             break;
+        }
+        // A damped step promises less than the model could give.
+        if damping < DAMPED && here.chi2 - OUT_OF_REACH * promised > hopeless_above {
+            return None;
         }
         let from = problem.x.clone();
         problem.set(&(&from + &step));
@@ -374,13 +395,18 @@ impl<'a> Problem<'a> {
         (0..d.len()).map(|i| (self.params[section].predict(&d.at(i), &mut unused) - d.ia[i]) / d.sigma[i]).collect()
     }
 
-    fn reweight(&mut self) {
+    /// Whether any weight changed.
+    fn reweight(&mut self) -> bool {
+        let mut changed = false;
         for section in 0..self.data.len() {
             let raw = self.raw(section);
             for ((w, r), sigma) in self.weights[section].iter_mut().zip(raw).zip(&self.data[section].sigma) {
-                *w = (CORNER / r.abs().max(CORNER)).sqrt() / sigma;
+                let new = (CORNER / r.abs().max(CORNER)).sqrt() / sigma;
+                changed |= new != *w;
+                *w = new;
             }
         }
+        changed
     }
 
     fn finish(self, state: Normal) -> Option<Fit> {

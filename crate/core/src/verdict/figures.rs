@@ -2,7 +2,7 @@
 
 use crate::evidence::{Connection, Evidence, State};
 use crate::handbook::Type;
-use crate::law::{Applied, PARS, Params};
+use crate::law::{Applied, PARS, Par, Params};
 use crate::numerics::Z95;
 use crate::report::{At, Figure, Figures};
 
@@ -30,9 +30,14 @@ fn figures_of(evidence: &Evidence<'_>, section: usize, kind: Option<&Type>) -> O
     let at = At { va: point.va, vg: point.vg };
     // In a pentode the law gives the cathode's current; the plate has its share.
     let share = 1.0 - s.drive.screen_share.unwrap_or(0.0);
+    let free = |j: usize| laws.fit.is_free(index, j);
+    let around = neighbours(params, free, point.volts, point.vg);
     let figure = |pick: fn(&Working) -> f64, factor: f64, unit: &str| {
         let estimate = factor * pick(&here);
-        let gradient = gradient(params, point.volts, point.vg, pick);
+        let mut gradient = [0.0; PARS];
+        for n in &around {
+            gradient[n.par] = (pick(&n.up) - pick(&n.down)) / n.apart;
+        }
         let sd = (factor * laws.fit.variance(index, &gradient).sqrt()).hypot(LAW_ERROR * estimate);
         let usable = estimate.is_finite() && estimate > 0.0 && sd.is_finite();
         usable.then(|| Figure { estimate, low: estimate - Z95 * sd, high: estimate + Z95 * sd, unit: unit.into(), at })
@@ -107,20 +112,30 @@ struct Working {
 }
 
 /// Solves the model at a point: `predict` takes the reading for its feedback.
+///
+/// What the feedback leaves falls as the reading rises, so that there is one root
+/// and Newton's denominator is never below 1.
 fn current(params: &Params, va: f64, vg: f64) -> f64 {
-    let mut unused = [0.0; PARS];
-    let mut low = 0.0;
+    /// Steps are done when they move the current by less than this share.
+    const SETTLED: f64 = 1e-13;
+    let mut gradient = [0.0; PARS];
     let settled = Applied { va, anode: va, vg, reading: 0.0, time: f64::INFINITY, ..Applied::default() };
-    let mut high = params.predict(&settled, &mut unused).max(0.0);
+    let mut ia = params.predict(&settled, &mut gradient).max(0.0);
+    let resistance = params.get(Par::Ri);
+    if resistance == 0.0 || ia == 0.0 {
+        return ia;
+    }
     for _ in 0..50 {
-        let middle = 0.5 * (low + high);
-        if params.predict(&Applied { reading: middle, ..settled }, &mut unused) > middle {
-            low = middle;
-        } else {
-            high = middle;
+        let left = params.predict(&Applied { reading: ia, ..settled }, &mut gradient);
+        // The gradient by the resistance is the feedback's slope times the reading.
+        let slope = gradient[Par::Ri as usize] * resistance / ia;
+        let step = (left - ia) / (1.0 - slope);
+        ia = (ia + step).max(0.5 * ia);
+        if step.abs() <= SETTLED * ia {
+            break;
         }
     }
-    0.5 * (low + high)
+    ia
 }
 
 fn slopes(params: &Params, va: f64, vg: f64) -> Option<Working> {
@@ -133,16 +148,24 @@ fn slopes(params: &Params, va: f64, vg: f64) -> Option<Working> {
     (ia.is_finite() && gm.is_finite() && gp > 0.0).then_some(Working { ia, gm, gp })
 }
 
-fn gradient(params: &Params, va: f64, vg: f64, pick: fn(&Working) -> f64) -> [f64; PARS] {
-    let mut out = [0.0; PARS];
-    for (j, g) in out.iter_mut().enumerate() {
-        let h = 1e-4 * params.0[j].abs().max(1e-2);
-        let (mut up, mut down) = (*params, *params);
-        up.0[j] += h;
-        down.0[j] -= h;
-        if let (Some(up), Some(down)) = (slopes(&up, va, vg), slopes(&down, va, vg)) {
-            *g = (pick(&up) - pick(&down)) / (2.0 * h);
-        }
-    }
-    out
+/// The working point with one parameter a little more and a little less.
+struct Neighbours {
+    par: usize,
+    up: Working,
+    down: Working,
+    /// Difference of the parameter between them.
+    apart: f64,
+}
+
+fn neighbours(params: &Params, free: impl Fn(usize) -> bool, va: f64, vg: f64) -> Vec<Neighbours> {
+    (0..PARS)
+        .filter(|&par| free(par))
+        .filter_map(|par| {
+            let h = 1e-4 * params.0[par].abs().max(1e-2);
+            let (mut up, mut down) = (*params, *params);
+            up.0[par] += h;
+            down.0[par] -= h;
+            Some(Neighbours { par, up: slopes(&up, va, vg)?, down: slopes(&down, va, vg)?, apart: 2.0 * h })
+        })
+        .collect()
 }

@@ -65,25 +65,38 @@ impl Laws {
 
 /// Fits the sections together and looks for departures.
 ///
-/// The first round takes the law to be as wrong as it is for the worse of the
-/// published forms, and leaves out readings that jump off their own curve; how
-/// wrong the law is for this tube is then read off what is left, and a second
-/// round looks as closely as that allows.
+/// How wrong the law is for this tube is read off the healthy law's residuals
+/// first: where it fits better than the published forms usually do, the search
+/// looks as closely as that allows. Where it fits worse, that may be a fault's
+/// doing: the search begins with the usual error, and only what the departures
+/// it finds leave over is put down to the law. Readings that jump off their own
+/// curve are left out.
 pub(super) fn search(mut inputs: Vec<Input<'_>>) -> Option<Laws> {
-    /// A second round is worth its time where the error differs by this factor.
+    /// Another round is worth its time where the error differs by this factor.
     const WORTH_IT: f64 = 1.4;
-    let plain = Search::new(&inputs, law_error::USUAL)?.plain()?;
+    let differs = |a: f64, b: f64| (a / b).ln().abs() > WORTH_IT.ln();
+    let mut first = Search::new(&inputs, law_error::USUAL)?;
+    let mut plain = first.plain()?;
     let wild: Vec<Vec<usize>> = inputs.iter().zip(&plain.params).map(|(i, p)| wild::wild(i, p)).collect();
-    for (input, wild) in inputs.iter_mut().zip(&wild) {
-        input.left_out.extend(wild);
+    if wild.iter().any(|w| !w.is_empty()) {
+        for (input, wild) in inputs.iter_mut().zip(&wild) {
+            input.left_out.extend(wild);
+        }
+        first = Search::new(&inputs, law_error::USUAL)?;
+        plain = first.plain()?;
     }
-    let first = Search::new(&inputs, law_error::USUAL)?;
-    let outcome = first.climb()?;
+    let closer = law_error::estimate(&first.observed, &inputs, &plain);
+    if closer < law_error::USUAL && differs(closer, law_error::USUAL) {
+        first = first.with_law_error(closer, &plain.params);
+        plain = first.plain()?;
+    }
+    let outcome = first.climb(plain)?;
     let error = law_error::estimate(&first.observed, &inputs, &outcome.fit);
-    if (error / law_error::USUAL).ln().abs() < WORTH_IT.ln() {
+    if !differs(error, first.law_error) {
         return Some(first.finish(outcome, wild));
     }
-    let second = Search::new(&inputs, error)?.starting_from(&outcome);
-    let closer = second.climb()?;
+    let second = first.with_law_error(error, &first.without(&outcome));
+    let plain = second.plain()?;
+    let closer = second.climb(plain)?;
     Some(second.finish(closer, wild))
 }

@@ -55,7 +55,7 @@ pub(super) type Model = Vec<(Seat, Departure)>;
 pub(super) struct Search<'a> {
     inputs: &'a [Input<'a>],
     pub(super) observed: Vec<Observed>,
-    law_error: f64,
+    pub(super) law_error: f64,
     start: Vec<Params>,
     /// Every section with the law of the one that a healthy law fits best.
     template: Vec<Params>,
@@ -85,32 +85,49 @@ impl<'a> Search<'a> {
         Some(search)
     }
 
-    /// Begins where another search ended, its departures left out.
-    pub(super) fn starting_from(mut self, outcome: &Outcome) -> Self {
-        self.start = outcome.fit.params.clone();
+    /// The same search with another error of the law, begun with these values.
+    pub(super) fn with_law_error(&self, law_error: f64, start: &[Params]) -> Self {
+        Self {
+            inputs: self.inputs,
+            observed: self.inputs.iter().map(|i| observe(i, law_error)).collect(),
+            law_error,
+            start: start.to_vec(),
+            template: self.template.clone(),
+            about: self.about.clone(),
+            rows: self.rows,
+        }
+    }
+
+    /// Where an outcome ended, its departures left out.
+    pub(super) fn without(&self, outcome: &Outcome) -> Vec<Params> {
+        let mut params = outcome.fit.params.clone();
         for &(seat, departure) in &outcome.model {
             for s in self.seated(seat) {
-                self.start[s].set(departure.size(), 0.0);
+                params[s].set(departure.size(), 0.0);
             }
         }
-        self
+        params
     }
 
     /// The healthy law alone.
     pub(super) fn plain(&self) -> Option<Fit> {
-        self.run(&Model::new(), &self.start)
+        self.run(&Model::new(), &self.start, f64::INFINITY)
     }
 
-    /// Adds departures as long as the criterion gains, then drops idle ones.
-    pub(super) fn climb(&self) -> Option<Outcome> {
+    /// Adds departures as long as the criterion gains, then drops idle ones;
+    /// begins with the healthy law's fit.
+    pub(super) fn climb(&self, plain: Fit) -> Option<Outcome> {
         let mut model: Model = Vec::new();
-        let mut best = self.plain()?;
+        let mut best = plain;
         while model.len() < MOST_DEPARTURES {
             let mut candidates: Vec<(Model, Fit)> = Vec::new();
             for candidate in self.candidates(&model) {
                 let mut next = model.clone();
                 next.push(candidate);
-                if let Some(fit) = self.run(&next, &best.params) {
+                // χ² is divided by 1 at least: less than this gains nothing.
+                let more = candidate.1.pars().len() as f64;
+                let worth = best.chi2 - more * self.rows.ln() + 2.0 * PRIOR_LOG_ODDS;
+                if let Some(fit) = self.run(&next, &best.params, worth) {
                     candidates.push((next, fit));
                 }
             }
@@ -223,25 +240,27 @@ impl<'a> Search<'a> {
             .collect();
         let mut shared = SHAPE.to_vec();
         shared.extend(model.iter().filter(|(at, _)| *at == Seat::All).flat_map(|(_, d)| d.pars()));
-        FitOptions { shared, own, priors, links: LINKS.to_vec(), reweight: 2 }
+        FitOptions { shared, own, priors, links: LINKS.to_vec(), reweight: 2, hopeless_above: f64::INFINITY }
     }
 
-    /// Fits a model from the values given and, where it has departures, from the
-    /// template: a section bent by a fault has dragged the law along, and the
-    /// best fit without the departure may be far from the best one with it.
-    fn run(&self, model: &Model, from: &[Params]) -> Option<Fit> {
-        let near = self.run_from(model, from);
-        if model.is_empty() {
+    /// Fits a model from the values given and, where something is left to be
+    /// explained, from the template: a section bent by a fault has dragged the law
+    /// along, and the best fit without the departure may be far from the best one
+    /// with it. Given up where χ² will not fall below `worth`.
+    fn run(&self, model: &Model, from: &[Params], worth: f64) -> Option<Fit> {
+        let near = self.run_from(model, from, worth);
+        let explained = near.as_ref().is_some_and(|f| f.chi2 <= self.rows);
+        if model.is_empty() || explained || self.inputs.len() < 2 || worth <= 0.0 {
             return near;
         }
-        let far = self.run_from(model, &self.template);
+        let far = self.run_from(model, &self.template, worth);
         match (near, far) {
             (Some(a), Some(b)) => Some(if b.chi2 < a.chi2 { b } else { a }),
             (a, b) => a.or(b),
         }
     }
 
-    fn run_from(&self, model: &Model, from: &[Params]) -> Option<Fit> {
+    fn run_from(&self, model: &Model, from: &[Params], worth: f64) -> Option<Fit> {
         let mut begin = from.to_vec();
         for &(seat, d) in model {
             for s in self.seated(seat) {
@@ -250,7 +269,7 @@ impl<'a> Search<'a> {
                 }
             }
         }
-        let fit = fit(&self.observed, &begin, &self.options(model))?;
+        let fit = fit(&self.observed, &begin, &FitOptions { hopeless_above: worth, ..self.options(model) })?;
         let sensible =
             |&(seat, d): &(Seat, Departure)| self.seated(seat).all(|s| d.sensible(&fit.params[s], &self.about[s]));
         model.iter().all(sensible).then_some(fit)
@@ -323,7 +342,7 @@ fn weigh(search: &Search<'_>, model: &Model, best: &Fit) -> Vec<Found> {
         .iter()
         .map(|&(seat, departure)| {
             let (rest, bare) = leave_out(search, model, best, (seat, departure));
-            let log_odds = search.run(&rest, &bare).map_or(f64::INFINITY, |f| {
+            let log_odds = search.run(&rest, &bare, f64::INFINITY).map_or(f64::INFINITY, |f| {
                 let gain = full - search.score(&f, rest.len(), scale);
                 gain.min(search.common_gain(seat, best, &f, scale))
             });
@@ -334,7 +353,7 @@ fn weigh(search: &Search<'_>, model: &Model, best: &Fit) -> Vec<Found> {
                 .filter_map(|(at, d)| {
                     let mut rival = rest.clone();
                     rival.push((at, d));
-                    let fit = search.run(&rival, &bare)?;
+                    let fit = search.run(&rival, &bare, f64::INFINITY)?;
                     Some((d, full - search.score(&fit, rival.len(), scale)))
                 })
                 .collect();
@@ -361,7 +380,7 @@ fn leave_out(search: &Search<'_>, model: &Model, best: &Fit, what: (Seat, Depart
 fn idle(search: &Search<'_>, model: &Model, best: &Fit, found: &[Found]) -> Option<(usize, Fit)> {
     let at = found.iter().position(|f| f.log_odds <= 0.0)?;
     let (rest, bare) = leave_out(search, model, best, model[at]);
-    search.run(&rest, &bare).map(|fit| (at, fit))
+    search.run(&rest, &bare, f64::INFINITY).map(|fit| (at, fit))
 }
 
 fn misfit(search: &Search<'_>, fit: &Fit) -> f64 {
