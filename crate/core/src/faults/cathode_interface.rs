@@ -4,6 +4,7 @@ use super::shared::{bound, controlled, explained, marks, of_departure, say, sent
 use super::{Described, Fault, fault};
 use crate::evidence::{Departure, Evidence};
 use crate::law::Par;
+use crate::lesson::{Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
 use crate::sweep::MeterPlace;
 
@@ -108,6 +109,15 @@ impl Fault for CathodeInterface {
             smallest: self.smallest(evidence),
             measure: "Compare gm at signal frequency with gm from these curves.".into(),
         })
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        scene.spoil(section, |d| d.interface = Some(size));
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let gm = scene.largest_gm();
+        Some(Sizes { quantity: "interface resistance", unit: "ohm", mild: 0.2 / gm, severe: 1.0 / gm })
     }
 }
 

@@ -3,6 +3,7 @@
 use super::shared::{SHORT, marks, resistance, say, sentence};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Path, State};
+use crate::lesson::{Scene, Sizes};
 use crate::report::{Alternative, Blind, Finding, Value};
 
 fault! {
@@ -81,6 +82,17 @@ impl Fault for ElectrodeShort {
     fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
         // Any sweep that reaches a plate voltage shows a short.
         None
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        scene.spoil(section, |d| d.plate_cathode = Some(size));
+        // Any real supply gives up at some multiple of what the tube takes.
+        let limit = 3.0 * scene.largest_current();
+        scene.bench.current_limit.get_or_insert(limit);
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "resistance of the short", unit: "ohm", mild: 10e3, severe: 100.0 })
     }
 }
 

@@ -3,6 +3,7 @@
 use super::shared::{above, alternatives, bound, marks, say, sentence, value, worst};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Path};
+use crate::lesson::{Scene, Sizes, ionisation};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -74,6 +75,22 @@ impl Fault for Gas {
             Some(_) => return None,
         };
         Some(Blind { fault: self.name().into(), why, smallest, measure: measure.into() })
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        // The finding states the ratio at the highest plate voltage of the sweep.
+        let share = ionisation(scene.top_plate());
+        if share > 0.0 {
+            scene.spoil(section, |d| d.gas = Some(size / share));
+        }
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        /// Loop gain through the source resistance up to which a sweep can be taken.
+        const STABLE: f64 = 0.5;
+        let loop_of_one = scene.largest_gm() * scene.bench.grid_source_resistance;
+        let severe = if loop_of_one > 0.0 { (STABLE / loop_of_one).min(5e-3) } else { 5e-3 };
+        Some(Sizes { quantity: "ion ratio", unit: "1", mild: 2e-4_f64.min(0.5 * severe), severe })
     }
 }
 

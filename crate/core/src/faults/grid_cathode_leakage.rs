@@ -3,6 +3,7 @@
 use super::shared::{INSULATION, above, alternatives, bound, marks, path_limit, resistance, say, sentence};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Path, Scale};
+use crate::lesson::{Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -85,6 +86,23 @@ impl Fault for GridCathodeLeakage {
             ),
         };
         Some(Blind { fault: self.name().into(), why, smallest, measure: measure.into() })
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        scene.spoil(section, |d| d.grid_cathode = Some(size));
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let rs = scene.bench.grid_source_resistance;
+        // A grid meter shows the path itself; without one it shows by the share of the
+        // grid voltage that it leaves: 0.85 is clear of the spread of mu, 0.5 is gross.
+        let left = |share: f64| rs * share / (1.0 - share);
+        let (mild, severe) = if scene.bench.grid_meter.is_some() || rs <= 0.0 {
+            (20e6, 200e3_f64.max(left(0.5)))
+        } else {
+            (left(0.85), left(0.5))
+        };
+        Some(Sizes { quantity: "leakage resistance", unit: "ohm", mild, severe })
     }
 }
 

@@ -3,6 +3,7 @@
 use super::shared::{above, alternatives, bound, marks, say, sentence, value, worst};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Path};
+use crate::lesson::{self, Scene, Sizes};
 use crate::numerics::Estimate;
 use crate::report::{Blind, Finding, Value};
 
@@ -71,6 +72,15 @@ impl Fault for GridEmission {
             smallest: None,
             measure: "Measure the grid current at cutoff, cold-started and again after five minutes.".into(),
         })
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        let emission = lesson::GridEmission { current: size, to_plate: 0.0, growth: 0.0 };
+        scene.spoil(section, |d| d.grid_emission = Some(emission));
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "emitted current", unit: "A", mild: 5e-7, severe: 1e-5 })
     }
 }
 

@@ -3,6 +3,7 @@
 use super::shared::{alternatives, bound, marks, say, value};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Path};
+use crate::lesson::{Scene, Sizes};
 use crate::numerics::{Estimate, normal_below};
 use crate::report::{Blind, Finding, Value};
 use crate::sweep::{HeaterCathode, MeterPlace};
@@ -105,6 +106,14 @@ impl Fault for HeaterCathodeLeakage {
                 "Measure the current between heater and cathode at 100 V of both polarities, within the type's rating."
                     .into(),
         })
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        scene.spoil(section, |d| d.heater_cathode = Some(size));
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "leakage resistance", unit: "ohm", mild: 5e6, severe: 200e3 })
     }
 }
 

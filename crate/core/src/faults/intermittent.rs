@@ -3,6 +3,7 @@
 use super::shared::{alternatives, marks, sentence};
 use super::{Described, Fault, fault};
 use crate::evidence::Evidence;
+use crate::lesson::{self, Scene, Sizes};
 use crate::numerics::logistic;
 use crate::report::{Blind, Finding, Value};
 
@@ -83,5 +84,15 @@ impl Fault for Intermittent {
             smallest: None,
             measure: "Repeat the same sweep and compare.".into(),
         })
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        // One reading at a time drops to nothing.
+        let contact = lesson::Intermittent { share: size, run: 1.0, factor: 0.0 };
+        scene.spoil(section, |d| d.intermittent = Some(contact));
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "share of wild readings", unit: "1", mild: 0.05, severe: 0.15 })
     }
 }

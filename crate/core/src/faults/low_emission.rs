@@ -6,6 +6,7 @@ use super::shared::{
 use super::{Described, Fault, fault};
 use crate::evidence::{Departure, Evidence};
 use crate::law::{Applied, Par};
+use crate::lesson::{Ceiling, Scene, Sizes};
 use crate::numerics::Estimate;
 use crate::report::{Blind, Finding, Value};
 
@@ -109,6 +110,17 @@ impl Fault for LowEmission {
             measure: "Repeat the upper half with the heater 10 % lower, or sweep to higher current within the ratings."
                 .into(),
         })
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        // A bend of middling sharpness, and a rise by 8 % from 100 to 300 V (Schottky).
+        let ceiling = Ceiling { current: size, sharpness: 4.0, schottky: 0.01 };
+        scene.spoil(section, |d| d.ceiling = Some(ceiling));
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let top = scene.largest_current();
+        Some(Sizes { quantity: "saturation current", unit: "A", mild: 0.9 * top, severe: 0.3 * top })
     }
 }
 

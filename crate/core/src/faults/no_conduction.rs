@@ -3,6 +3,7 @@
 use super::shared::{marks, say, sentence};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, State};
+use crate::lesson::{Scene, Sizes};
 use crate::report::{Alternative, Blind, Finding, Value};
 
 fault! {
@@ -87,6 +88,14 @@ impl Fault for NoConduction {
 
     fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
         // Any sweep of a section shows whether it conducts.
+        None
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, _size: f64) {
+        scene.spoil(section, |d| d.dead = true);
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
         None
     }
 }

@@ -3,6 +3,7 @@
 use super::shared::{marks, say, sentence};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, SectionEvidence, State};
+use crate::lesson::{GridState, Scene, Sizes};
 use crate::report::{Alternative, Blind, Finding, Value};
 
 fault! {
@@ -83,6 +84,15 @@ impl Fault for NoGridControl {
 
     fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
         // Any sweep of a conducting section over its grid shows whether the grid controls it.
+        None
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, _size: f64) {
+        // An open grid gathers electrons until it is some tenths of a volt negative.
+        scene.spoil(section, |d| d.grid = GridState::Open { rest: -0.5, wander: 0.01 });
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
         None
     }
 }

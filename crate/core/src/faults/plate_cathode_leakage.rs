@@ -5,6 +5,7 @@ use super::shared::{
 };
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Path};
+use crate::lesson::{Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
 use crate::sweep::MeterPlace;
 
@@ -67,6 +68,14 @@ impl Fault for PlateCathodeLeakage {
             Some(_) => return None,
         };
         Some(Blind { fault: self.name().into(), why, smallest, measure: measure.into() })
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        scene.spoil(section, |d| d.plate_cathode = Some(size));
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "leakage resistance", unit: "ohm", mild: 20e6, severe: 200e3 })
     }
 }
 

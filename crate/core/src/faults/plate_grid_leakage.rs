@@ -3,6 +3,7 @@
 use super::shared::{INSULATION, above, alternatives, highest_plate, marks, path_limit, resistance, say, sentence};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Path};
+use crate::lesson::{Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -61,6 +62,16 @@ impl Fault for PlateGridLeakage {
             Some(_) => return None,
         };
         Some(Blind { fault: self.name().into(), why, smallest, measure: measure.into() })
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        scene.spoil(section, |d| d.plate_grid = Some(size));
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        // Not so low that the grid is pulled up to the cathode: that is a short.
+        let severe = (50.0 * scene.bench.grid_source_resistance).clamp(500e3, 10e6);
+        Some(Sizes { quantity: "leakage resistance", unit: "ohm", mild: 20e6, severe })
     }
 }
 

@@ -4,6 +4,7 @@ use super::shared::{alternatives, bound, explained, marks};
 use super::{Described, Fault, fault};
 use crate::evidence::Evidence;
 use crate::law::Par;
+use crate::lesson::{Scene, Sizes};
 use crate::numerics::{Estimate, normal_below};
 use crate::report::{Blind, Finding, Value};
 
@@ -109,6 +110,14 @@ impl Fault for SectionMismatch {
             smallest: None,
             measure: "Sweep the other section over the same voltages.".into(),
         })
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        scene.spoil(section, |d| d.perveance = Some(size));
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "plate current over that of the other section", unit: "1", mild: 0.8, severe: 0.4 })
     }
 }
 

@@ -3,6 +3,8 @@
 use super::shared::{alternatives, bound, controlled, explained, say, value};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Likeness};
+use crate::handbook::{self, Type};
+use crate::lesson::{Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -95,4 +97,30 @@ impl Fault for TypeMismatch {
             measure: "State the type in the file, or add it to the handbook.".into(),
         })
     }
+
+    /// Changes the label to that of the type whose mu makes the ratio nearest to `size`.
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        let Some((kind, mu)) = handbook::find(&scene.tube.really).and_then(|k| Some((k, mu_of(k)?))) else { return };
+        let off = |label: &Type| mu_of(label).map_or(f64::INFINITY, |m| (mu / m / size).ln().abs());
+        let others = handbook::all().iter().filter(|t| {
+            t.name != kind.name
+                && t.section_count() == kind.section_count()
+                && t.directly_heated == kind.directly_heated
+        });
+        if let Some(label) = others.min_by(|a, b| off(a).total_cmp(&off(b))) {
+            scene.tube.label = Some(label.name.clone());
+        }
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        // Up or down, whichever way there are types.
+        let mu = handbook::find(&scene.tube.really).and_then(mu_of)?;
+        let (mild, severe) = if mu > 35.0 { (1.6, 5.0) } else { (0.6, 0.2) };
+        Some(Sizes { quantity: "amplification factor over the type's", unit: "1", mild, severe })
+    }
+}
+
+/// The first stated amplification factor of a triode type.
+fn mu_of(kind: &Type) -> Option<f64> {
+    kind.section(0)?.points.iter().filter(|p| p.vg2.is_none()).find_map(|p| p.mu.as_ref()).map(|v| v.value)
 }

@@ -4,6 +4,7 @@ use super::shared::{bound, controlled, marks, of_departure, sentence, value, wei
 use super::{Described, Fault, fault};
 use crate::evidence::{Departure, Evidence};
 use crate::law::Par;
+use crate::lesson::{Scene, Sizes, Uneven};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -89,5 +90,14 @@ impl Fault for UnevenGrid {
             smallest: None,
             measure: "Sweep the grid to well past cutoff.".into(),
         })
+    }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        // A turn missing roughly halves the local mu.
+        scene.spoil(section, |d| d.uneven = Some(Uneven { share: size, mu_ratio: 0.45 }));
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "share of the cathode under the coarser part", unit: "1", mild: 0.05, severe: 0.3 })
     }
 }

@@ -3,6 +3,7 @@
 use crate::evidence::{Evidence, SectionEvidence, State};
 use crate::faults::shared::{WORKING_OF_TOP, bound, say};
 use crate::faults::{Described, Fault, fault};
+use crate::lesson::{Resolution, Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -65,6 +66,18 @@ impl Fault for CoarseResolution {
     fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
         // The step is read off the file.
         None
+    }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        let meter = &mut scene.bench.plate_meter;
+        meter.resolution = Resolution::Step(size);
+        // Noise of more than a step would blur the stairs.
+        meter.noise = meter.noise.min(0.2 * size);
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let top = scene.largest_current();
+        Some(Sizes { quantity: "step of the plate-current meter", unit: "A", mild: top / 80.0, severe: top / 12.0 })
     }
 }
 

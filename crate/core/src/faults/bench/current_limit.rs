@@ -3,6 +3,7 @@
 use crate::evidence::{Evidence, Plateau, State};
 use crate::faults::shared::say;
 use crate::faults::{Described, Fault, fault};
+use crate::lesson::{Scene, Sizes};
 use crate::numerics::{Estimate, logistic};
 use crate::report::{Blind, Finding, Mark, Value};
 
@@ -90,5 +91,16 @@ impl Fault for CurrentLimit {
     fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
         // A limit above the highest reading has touched nothing.
         None
+    }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        scene.bench.current_limit = Some(size);
+        // A bench that spared the plate would never come to its limit.
+        scene.bench.most_watts = None;
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let top = scene.largest_current();
+        Some(Sizes { quantity: "current limit", unit: "A", mild: 0.75 * top, severe: 0.2 * top })
     }
 }

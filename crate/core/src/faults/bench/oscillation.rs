@@ -3,6 +3,7 @@
 use crate::evidence::Evidence;
 use crate::faults::shared::{alternatives, marks, say};
 use crate::faults::{Described, Fault, fault};
+use crate::lesson::{self, Scene, Sizes};
 use crate::numerics::logistic;
 use crate::report::{Blind, Finding, Value};
 
@@ -75,5 +76,15 @@ impl Fault for Oscillation {
     fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
         // An oscillation that does not move the readings does no harm to them.
         None
+    }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        // Where gm is above two thirds of its largest.
+        let from = scene.largest_gm() / 1.5;
+        scene.bench.oscillation = Some(lesson::Oscillation { from, depth: size, scatter: 0.3 * size });
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "share of the current that it takes", unit: "1", mild: 0.05, severe: 0.25 })
     }
 }

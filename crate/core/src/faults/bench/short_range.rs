@@ -2,6 +2,7 @@
 
 use crate::evidence::{Evidence, SectionEvidence, State};
 use crate::faults::{Described, Fault, fault};
+use crate::lesson::{Family, Range, Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -69,6 +70,30 @@ impl Fault for ShortRange {
     fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
         // Whether a sweep is short is read off the file.
         None
+    }
+
+    /// Ends the curve at the lowest plate voltage where `size` of its zero-bias current
+    /// is left.
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        let Some(form) = scene.tube.sections.first().map(|s| s.form) else { return };
+        for family in &mut scene.bench.plan {
+            match family {
+                Family::Transfer { plates, grid } => {
+                    let Some(&lowest) = plates.first() else { continue };
+                    let steps = (-form.grid_at_share(lowest, size) / grid.step).floor().max(4.0);
+                    *grid = Range { from: -steps * grid.step, ..*grid };
+                }
+                Family::Plate { grids, plate } => {
+                    let end = form.grid_at_share(plate.to, size);
+                    grids.retain(|g| *g >= end);
+                    plate.from = plate.from.max((0.4 * plate.to / plate.step).ceil() * plate.step);
+                }
+            }
+        }
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "lowest reading over the highest", unit: "1", mild: 0.1, severe: 0.5 })
     }
 }
 

@@ -4,6 +4,7 @@ use crate::evidence::{Departure, Evidence};
 use crate::faults::shared::{bound, of_departure, say, value};
 use crate::faults::{Described, Fault, fault};
 use crate::law::Par;
+use crate::lesson::{Scene, Sizes};
 use crate::numerics::{Estimate, logistic, normal_below};
 use crate::report::{Alternative, Blind, Finding, Value};
 
@@ -80,6 +81,16 @@ impl Fault for SupplySag {
             smallest: None,
             measure: "Read the plate voltage at the pin at the highest current.".into(),
         })
+    }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        scene.bench.plate_sag = size;
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let per_share = scene.top_plate() / scene.largest_current();
+        let (mild, severe) = (0.06 * per_share, 0.4 * per_share);
+        Some(Sizes { quantity: "resistance of the plate supply", unit: "ohm", mild, severe })
     }
 }
 

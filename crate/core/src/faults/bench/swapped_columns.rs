@@ -2,6 +2,7 @@
 
 use crate::evidence::Evidence;
 use crate::faults::{Described, Fault, fault};
+use crate::lesson::{Scene, Sizes, Slip};
 use crate::report::{Blind, Finding, Value};
 use crate::sweep::Points;
 
@@ -64,6 +65,14 @@ impl Fault for SwappedColumns {
 
     fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
         // Signs and columns are read off the table.
+        None
+    }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, _size: f64) {
+        scene.bench.slip = Some(Slip::SwappedVoltages);
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
         None
     }
 }

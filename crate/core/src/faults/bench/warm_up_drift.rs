@@ -4,6 +4,7 @@ use crate::evidence::Evidence;
 use crate::faults::shared::{bound, value, weighed};
 use crate::faults::{Described, Fault, fault};
 use crate::law::Par;
+use crate::lesson::{Scene, Sizes, WarmUp};
 use crate::numerics::normal_below;
 use crate::report::{Blind, Finding, Mark, Value};
 
@@ -106,5 +107,15 @@ impl Fault for WarmUpDrift {
     fn blind(&self, _evidence: &Evidence<'_>) -> Option<Blind> {
         // What the law cannot tell from a drift is in its limit.
         None
+    }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        // Dies away within the first section.
+        let points = 0.5 * scene.bench.visits().len() as f64;
+        scene.bench.warm_up = Some(WarmUp { deficit: size, points, each_section: false });
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "share of the current missing at the start", unit: "1", mild: 0.2, severe: 0.5 })
     }
 }

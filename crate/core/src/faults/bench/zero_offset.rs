@@ -3,6 +3,7 @@
 use crate::evidence::{Evidence, Path, SectionEvidence};
 use crate::faults::shared::{alternatives, bound, marks, say, value, worst};
 use crate::faults::{Described, Fault, fault};
+use crate::lesson::{Scene, Sizes};
 use crate::numerics::{Estimate, normal_below};
 use crate::report::{Blind, Finding, Mark, Value};
 use crate::sweep::MeterPlace;
@@ -110,6 +111,17 @@ impl Fault for ZeroOffset {
             smallest: None,
             measure: "Take a reading with the plate supply at zero.".into(),
         })
+    }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        scene.bench.plate_meter.offset = size;
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let meter = &scene.bench.plate_meter;
+        let mild = 10.0 * meter.step_at(meter.noise).unwrap_or(0.0).max(meter.noise).max(1e-7);
+        let severe = (0.05 * scene.largest_current()).max(2.0 * mild);
+        Some(Sizes { quantity: "offset of the plate-current meter", unit: "A", mild, severe })
     }
 }
 
