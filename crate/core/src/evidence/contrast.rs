@@ -71,7 +71,7 @@ pub(super) fn contrast(a: (&Points, &[Curve]), b: (&Points, &[Curve])) -> Option
     Some(Contrast { ratio: Estimate::new(middle, scatter.hypot(REGION)), points })
 }
 
-fn at(points: &Points, curve: &Curve, x: f64) -> Option<f64> {
+pub(super) fn at(points: &Points, curve: &Curve, x: f64) -> Option<f64> {
     let run = points.running(curve.running);
     let upper = curve.index.partition_point(|&i| run[i] < x);
     if let Some(&i) = curve.index.get(upper)

@@ -3,11 +3,13 @@
 mod bench_marks;
 mod contrast;
 mod fits;
+mod grid;
 mod gross;
 mod heater_cathode;
 mod leaks;
 mod likeness;
 mod noise;
+mod pairs;
 mod plateau;
 mod scale;
 mod shape;
@@ -16,10 +18,12 @@ mod start;
 pub use bench_marks::{Sag, Unrest};
 pub use contrast::Contrast;
 pub use fits::{Departure, Found, Laws, Seat};
+pub use grid::GridReadings;
 pub use gross::{Ends, Gross};
 pub use leaks::{Leaks, Path};
 pub use likeness::Likeness;
 pub use noise::Noise;
+pub use pairs::{Activity, GridFromPair, Pairs, Repeat};
 pub use plateau::Plateau;
 pub use scale::Scale;
 
@@ -91,6 +95,8 @@ pub struct SectionEvidence<'a> {
     pub sag: Option<Sag>,
     /// A region of restless readings.
     pub unrest: Option<Unrest>,
+    /// What other sweeps of it say.
+    pub pairs: Pairs,
     /// How it compares with the handbook, where the label's type is known.
     pub likeness: Option<Likeness>,
 }
@@ -127,9 +133,9 @@ impl Evidence<'_> {
         self.laws.as_ref().map(|l| &l.fit.params[at])
     }
 
-    /// Whether grid current was measured in a section.
+    /// Whether the grid current of a section is known, by a meter or by two sweeps.
     pub fn has_grid_current(&self, section: usize) -> bool {
-        self.sections[section].points.ig.is_some()
+        !self.sections[section].leaks.grid_rows.is_empty()
     }
 }
 
@@ -177,20 +183,24 @@ impl Expected {
     }
 }
 
-/// Gathers the evidence of a tube.
-pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>) -> Evidence<'a> {
+/// Gathers the evidence of a tube. `others` are other sweeps of the same tube.
+pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>, others: &[&Tube]) -> Evidence<'a> {
     let expected = Expected::of(tube, kind);
     let mu_hint = expected.mu;
     let rs = tube.bench.rs();
     let meter = tube.bench.meter();
     let mut raw: Vec<Raw<'a>> = tube.sections.iter().map(|s| Raw::of(&s.name, &s.points)).collect();
     drop_exceeded(&mut raw);
+    let pairs: Vec<Pairs> =
+        raw.iter().zip(&tube.sections).map(|(r, s)| pairs::pairs(tube, s, &r.curves, &r.noise, others)).collect();
     let strongest = raw.iter().map(|r| r.gross.top).fold(0.0, f64::max).max(expected.top.unwrap_or(0.0));
     let states: Vec<State> = raw.iter().map(|r| r.state(strongest)).collect();
     let mut pins: Vec<Vec<f64>> = raw.iter().map(|r| r.pin(rs)).collect();
 
-    let mut laws = fit_all(&raw, &states, &pins, rs, mu_hint);
-    let mut leaks = decompose(&raw, &states, &pins, laws.as_ref(), meter);
+    let filament = kind.filter(|k| k.directly_heated).and_then(|k| k.heaters.first()).map_or(0.0, |h| h.voltage.value);
+    let context = Context { rs, mu_hint, filament };
+    let mut laws = fit_all(&raw, &states, &pins, context);
+    let mut leaks = decompose(&raw, &states, &pins, laws.as_ref(), meter, &pairs);
     // A plate–grid leak pulls the grid up through its source resistance: with
     // its size known from the floor, the pin voltage is put right and the law
     // fitted again (reference 4.2).
@@ -209,8 +219,8 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>) -> Evidence<'a> {
             }
         }
         if moved {
-            laws = fit_all(&raw, &states, &pins, rs, mu_hint);
-            leaks = decompose(&raw, &states, &pins, laws.as_ref(), meter);
+            laws = fit_all(&raw, &states, &pins, context);
+            leaks = decompose(&raw, &states, &pins, laws.as_ref(), meter, &pairs);
         }
     }
 
@@ -227,9 +237,11 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>) -> Evidence<'a> {
     let sections = raw
         .into_iter()
         .zip(leaks)
+        .zip(pairs)
         .enumerate()
-        .map(|(s, (r, leaks))| {
-            r.finish(Place { section: s, kind, laws: laws.as_ref(), pin: &pins[s], rs }, states[s], leaks)
+        .map(|(s, ((r, leaks), pairs))| {
+            let place = Place { section: s, kind, laws: laws.as_ref(), pin: &pins[s], rs };
+            r.finish(place, states[s], leaks, pairs)
         })
         .collect();
     let heater_cathode = heater_cathode::readings(tube);
@@ -251,7 +263,16 @@ fn drop_exceeded(raw: &mut [Raw<'_>]) {
     }
 }
 
-fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], rs: f64, mu_hint: Option<f64>) -> Option<Laws> {
+/// What all sections of a tube have in common.
+#[derive(Debug, Clone, Copy)]
+struct Context {
+    rs: f64,
+    mu_hint: Option<f64>,
+    filament: f64,
+}
+
+fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], context: Context) -> Option<Laws> {
+    let Context { rs, mu_hint, filament } = context;
     let inputs: Vec<fits::Input<'_>> = raw
         .iter()
         .enumerate()
@@ -264,6 +285,7 @@ fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], rs: f64, mu_hin
             pin: pins[s].clone(),
             most_positive: if rs > 0.0 && r.points.ig.is_none() { PIN_KNOWN_BELOW } else { 0.05 },
             floors: r.lowest_share() < 0.05,
+            filament,
             before: raw[..s].iter().map(|r| r.points.len() as f64).sum(),
             mu_hint,
         })
@@ -277,6 +299,7 @@ fn decompose(
     pins: &[Vec<f64>],
     laws: Option<&Laws>,
     meter: MeterPlace,
+    pairs: &[Pairs],
 ) -> Vec<Leaks> {
     raw.iter()
         .enumerate()
@@ -285,11 +308,16 @@ fn decompose(
             let law = laws.zip(at).map(|(l, at)| &l.fit.params[at]);
             let wild = laws.zip(at).map_or(&[][..], |(l, at)| &l.wild[at]);
             let clipped = r.plateau.as_ref().map_or(&[][..], |p| &p.points);
+            let grid = match (r.points.ig.as_ref(), r.grid_noise, law, pairs[s].grid.as_ref()) {
+                (Some(ig), Some(noise), ..) => Some(GridReadings::measured(ig, noise)),
+                (None, _, Some(law), Some(pair)) => Some(GridReadings::of_pair(pair, r.points, law, r.noise)),
+                _ => None,
+            };
             Leaks::of(&leaks::LeakInput {
                 points: r.points,
                 curves: &r.curves,
                 plate_noise: r.noise,
-                grid_noise: r.grid_noise,
+                grid: grid.as_ref(),
                 law,
                 dead: states[s] == State::Dead,
                 pin: &pins[s],
@@ -372,7 +400,7 @@ impl<'a> Raw<'a> {
         }
     }
 
-    fn finish(self, place: Place<'_>, state: State, leaks: Leaks) -> SectionEvidence<'a> {
+    fn finish(self, place: Place<'_>, state: State, leaks: Leaks, pairs: Pairs) -> SectionEvidence<'a> {
         let Place { section, kind, laws, pin, rs } = place;
         let law_index = laws.and_then(|l| l.sections.iter().position(|at| *at == section));
         let mut reach = self.reach();
@@ -419,6 +447,7 @@ impl<'a> Raw<'a> {
             reads_plate_voltage,
             sag,
             unrest,
+            pairs,
             likeness,
         }
     }

@@ -1,7 +1,7 @@
 //! Gas.
 
 use super::shared::{above, alternatives, bound, marks, say, sentence, value, worst};
-use super::{Described, Fault, fault};
+use super::{Described, Fault, fault, next};
 use crate::evidence::{Evidence, Path};
 use crate::lesson::{Scene, Sizes, ionisation};
 use crate::report::{Blind, Finding, Value};
@@ -56,25 +56,27 @@ impl Fault for Gas {
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
         let smallest = self.smallest(evidence);
+        let proposed = next::reach(evidence)
+            .map_or_else(|| "Measure the grid current at the working point and at cutoff.".to_owned(), |r| r.gas());
         let (why, measure) = match &smallest {
             None if evidence.rs > 0.0 => (
                 format!(
                     "no grid current was measured; with {} in the grid lead gas only makes the curves steeper, as a better tube would",
                     say(evidence.rs, "ohm")
                 ),
-                "Measure the grid current, or sweep again with another resistor in the grid lead.",
+                proposed,
             ),
             None => (
                 "no grid current was measured, and a stiff grid supply hides gas from the plate current".to_owned(),
-                "Measure the grid current at the working point and at cutoff, or sweep with 100 kΩ in the grid lead.",
+                proposed,
             ),
             Some(k) if k.estimate > ION_RATIO => (
                 format!("ion ratios below {} are lost in the grid meter's noise", say(k.estimate, "1")),
-                "Measure the grid current on a more sensitive range.",
+                "Measure the grid current on a more sensitive range.".to_owned(),
             ),
             Some(_) => return None,
         };
-        Some(Blind { fault: self.name().into(), why, smallest, measure: measure.into() })
+        Some(Blind { fault: self.name().into(), why, smallest, measure })
     }
 
     fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
@@ -101,7 +103,8 @@ fn section(fault: &Gas, evidence: &Evidence<'_>, s: usize) -> Option<Finding> {
     let here = leaks.probability(Path::Ions) * above(ratio, ION_RATIO);
     let top = section.points.top();
     let text = format!(
-        "the grid meter reads a current out of the grid that follows the plate current, {} of it at {} V, and dies with it at cutoff.",
+        "{} a current out of the grid that follows the plate current, {} of it at {} V, and dies with it at cutoff.",
+        leaks.grid_says(),
         say(ratio.value, "1"),
         leaks.ion_reference.round()
     );

@@ -1,7 +1,7 @@
 //! Grid–cathode leakage.
 
 use super::shared::{INSULATION, above, alternatives, bound, marks, path_limit, resistance, say, sentence};
-use super::{Described, Fault, fault};
+use super::{Described, Fault, fault, next};
 use crate::evidence::{Evidence, Path, Scale};
 use crate::lesson::{Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
@@ -68,24 +68,26 @@ impl Fault for GridCathodeLeakage {
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
         let smallest = self.smallest(evidence);
+        let proposed = next::reach(evidence)
+            .map_or_else(|| "Measure the grid current at two negative grid voltages.".to_owned(), |r| r.grid_cathode());
         let by_meter = path_limit(evidence, Path::GridCathode).is_some();
         let (why, measure) = match &smallest {
             Some(limit) if by_meter && limit.estimate >= INSULATION => return None,
             Some(limit) if by_meter => (
                 format!("paths of more than {} are lost in the grid meter's noise", say(limit.estimate, "ohm")),
-                "Measure the grid current on a more sensitive range.",
+                "Measure the grid current on a more sensitive range.".to_owned(),
             ),
             _ if evidence.rs > 0.0 => (
                 "without the grid current it only scales the grid axis, as a section with a lower mu does".to_owned(),
-                "Measure the grid current, or sweep again with another resistor in the grid lead.",
+                proposed,
             ),
             _ => (
                 "no grid current was measured, and a stiff grid supply hides this path from the plate current"
                     .to_owned(),
-                "Measure the grid current at −1.5 V and at cutoff, or sweep with 100 kΩ in the grid lead.",
+                proposed,
             ),
         };
-        Some(Blind { fault: self.name().into(), why, smallest, measure: measure.into() })
+        Some(Blind { fault: self.name().into(), why, smallest, measure })
     }
 
     fn inject(&self, scene: &mut Scene, section: usize, size: f64) {

@@ -1,7 +1,7 @@
 //! Grid emission.
 
 use super::shared::{above, alternatives, bound, marks, say, sentence, value, worst};
-use super::{Described, Fault, fault};
+use super::{Described, Fault, fault, next};
 use crate::evidence::{Evidence, Path};
 use crate::lesson::{self, Scene, Sizes};
 use crate::numerics::Estimate;
@@ -70,7 +70,10 @@ impl Fault for GridEmission {
                 "no grid current was measured, and a stiff grid supply hides it from the plate current".into()
             },
             smallest: None,
-            measure: "Measure the grid current at cutoff, cold-started and again after five minutes.".into(),
+            measure: next::reach(evidence).map_or_else(
+                || "Measure the grid current at cutoff, cold-started and again after five minutes.".to_owned(),
+                |r| r.emission(),
+            ),
         })
     }
 

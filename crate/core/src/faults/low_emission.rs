@@ -4,10 +4,10 @@ use super::shared::{
     WORKING_OF_TOP, bound, controlled, explained, highest_plate, marks, of_departure, say, sentence, value, weighed,
 };
 use super::{Described, Fault, fault};
-use crate::evidence::{Departure, Evidence};
+use crate::evidence::{Activity, Departure, Evidence};
 use crate::law::{Applied, Par};
 use crate::lesson::{Ceiling, Scene, Sizes};
-use crate::numerics::Estimate;
+use crate::numerics::{Estimate, normal_below};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -48,6 +48,10 @@ fault! {
 /// the law's own error could look the same (by the law errors of reference 1).
 const LEAST_LOSS: f64 = 0.03;
 
+/// What is left of the emission with the heater 10 % lower: emission goes with
+/// about the sixth power of the heater voltage in oxide cathodes (Richardson's law
+/// at 1020 K and a work function near 1 eV; computed, see `lesson::HEATER_POWER`).
+const HEATER_TENTH: f64 = 0.54;
 /// Exponent with which curves near a ceiling, usual value (physics.md gives no
 /// figure; fits to worn tubes here land between 2 and 5).
 const USUAL_SOFTNESS: f64 = 3.0;
@@ -70,8 +74,9 @@ impl Fault for LowEmission {
             let exponent = section.top_exponent.map_or_else(String::new, |e| {
                 format!(" the local exponent there is {:.2} instead of about 1.4;", e.value)
             });
+            let (confidence, cooler) = with_activity(confidence, section.pairs.activity.as_ref());
             let text = format!(
-                "the top of the curves bends towards a ceiling of {};{exponent} at the highest point {:.0} % of the current are missing.",
+                "the top of the curves bends towards a ceiling of {};{exponent} at the highest point {:.0} % of the current are missing.{cooler}",
                 say(ceiling.value, "A"),
                 100.0 * loss
             );
@@ -85,6 +90,15 @@ impl Fault for LowEmission {
                 alternatives,
                 marks: marks(s, &tops),
             });
+        }
+        // A cooler heater shows a cathode without reserve before any curve bends.
+        for (s, section) in evidence.sections.iter().enumerate() {
+            let Some(activity) = &section.pairs.activity else { continue };
+            let seen = out.iter().any(|f: &Finding| f.section.as_deref() == Some(section.name));
+            if seen || explained(found, section.name, &["current-limit", "no-conduction"]) {
+                continue;
+            }
+            out.push(by_activity(self, evidence, s, activity));
         }
         out
     }
@@ -100,15 +114,20 @@ impl Fault for LowEmission {
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
         let smallest = self.smallest(evidence)?;
         let needed = controlled(evidence).map(|s| WORKING_MARGIN * working(evidence, s)).fold(0.0, f64::max);
-        (smallest.estimate < needed).then(|| Blind {
+        let cooler = evidence.sections.iter().any(|s| s.pairs.activity.is_some());
+        (smallest.estimate < needed && !cooler).then(|| Blind {
             fault: self.name().into(),
             why: format!(
                 "a ceiling above {} does not show in a sweep that ends where this one does",
                 say(smallest.estimate, "A")
             ),
-            smallest: Some(smallest),
-            measure: "Repeat the upper half with the heater 10 % lower, or sweep to higher current within the ratings."
-                .into(),
+            smallest: Some(smallest.clone()),
+            // A heater 10 % lower halves the emission (see HEATER_TENTH), so a
+            // ceiling that much higher comes into reach.
+            measure: format!(
+                "Repeat the upper half with the heater 10 % lower: it would show ceilings up to {}.",
+                say(smallest.estimate / HEATER_TENTH, "A")
+            ),
         })
     }
 
@@ -121,6 +140,61 @@ impl Fault for LowEmission {
     fn sizes(&self, scene: &Scene) -> Option<Sizes> {
         let top = scene.largest_current();
         Some(Sizes { quantity: "saturation current", unit: "A", mild: 0.9 * top, severe: 0.3 * top })
+    }
+}
+
+/// Loss of current with the heater a tenth lower from which on the cathode has no
+/// reserve, and below which it has (a good tube keeps 90 % of its gm or more: bench
+/// forum, seen, reference 3.3).
+const NO_RESERVE: f64 = 0.10;
+/// How sharply the two are told apart.
+const RESERVE_SPREAD: f64 = 0.02;
+
+/// Loss at the top per tenth of heater voltage.
+fn loss_per_tenth(activity: &Activity) -> Estimate {
+    let tenths = (1.0 - activity.heater) / 0.1;
+    Estimate::new((1.0 - activity.kept.value) / tenths, activity.kept.sd / tenths)
+}
+
+/// Probability that a cathode without reserve lost as much.
+fn no_reserve(activity: &Activity) -> f64 {
+    let loss = loss_per_tenth(activity);
+    normal_below((loss.value - NO_RESERVE) / loss.sd.hypot(RESERVE_SPREAD))
+}
+
+/// A ceiling seen in the curves, with what a cooler heater says: the two are
+/// independent witnesses, weighed by their odds.
+fn with_activity(confidence: f64, activity: Option<&Activity>) -> (f64, String) {
+    let Some(activity) = activity else { return (confidence, String::new()) };
+    let p = no_reserve(activity).clamp(0.02, 0.98);
+    let odds = confidence.clamp(1e-6, 1.0 - 1e-6) / (1.0 - confidence.clamp(1e-6, 1.0 - 1e-6)) * p / (1.0 - p);
+    let said = format!(
+        " With the heater at {:.0} % it keeps {:.0} % of its current.",
+        100.0 * activity.heater,
+        100.0 * activity.kept.value
+    );
+    (odds / (1.0 + odds), said)
+}
+
+/// A finding from the cooler heater alone.
+fn by_activity(fault: &LowEmission, evidence: &Evidence<'_>, s: usize, activity: &Activity) -> Finding {
+    let section = &evidence.sections[s];
+    let text = format!(
+        "with the heater at {:.0} % of its voltage the top of the curves keeps only {:.0} % of its current; a cathode with reserve keeps nearly all.",
+        100.0 * activity.heater,
+        100.0 * activity.kept.value
+    );
+    let top = section.points.top();
+    let tops: Vec<usize> = (0..section.points.len()).filter(|&i| section.points.ia[i] > 0.6 * top).collect();
+    Finding {
+        fault: fault.name().into(),
+        section: Some(section.name.into()),
+        confidence: no_reserve(activity),
+        value: Some(value("current lost per tenth of heater voltage", "1", loss_per_tenth(activity))),
+        evidence: sentence(evidence, s, &text),
+        confirm: "Check both heater voltages at the pins and repeat after ten minutes.".into(),
+        alternatives: Vec::new(),
+        marks: marks(s, &tops),
     }
 }
 

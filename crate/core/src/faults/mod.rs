@@ -6,6 +6,7 @@
 //! that is wrong explains more than a tube that is.
 
 mod explanation;
+mod next;
 mod shared;
 
 pub mod bench;

@@ -59,15 +59,15 @@ impl Fault for PlateCathodeLeakage {
         let (why, measure) = match &smallest {
             None => (
                 "no curve goes far enough past cutoff for a floor to be seen".to_owned(),
-                "Sweep the grid at least 10 V past cutoff at two or more plate voltages.",
+                "Sweep the grid at least 10 V past cutoff at two or more plate voltages.".to_owned(),
             ),
             Some(limit) if limit.estimate < INSULATION => (
                 format!("paths of more than {} are lost in the meter's noise", say(limit.estimate, "ohm")),
-                "Measure the insulation from plate to cathode cold, or use a more sensitive range past cutoff.",
+                finer(evidence, limit.estimate),
             ),
             Some(_) => return None,
         };
-        Some(Blind { fault: self.name().into(), why, smallest, measure: measure.into() })
+        Some(Blind { fault: self.name().into(), why, smallest, measure })
     }
 
     fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
@@ -77,6 +77,20 @@ impl Fault for PlateCathodeLeakage {
     fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
         Some(Sizes { quantity: "leakage resistance", unit: "ohm", mild: 20e6, severe: 200e3 })
     }
+}
+
+/// What it takes past cutoff to reach the limit of insulation: the smallest
+/// detectable conductance goes with the noise and with one over the root of the
+/// number of readings.
+fn finer(evidence: &Evidence<'_>, ohm: f64) -> String {
+    let factor = INSULATION / ohm;
+    let noise = evidence.sections.iter().map(|s| s.noise.floor).fold(0.0, f64::max);
+    format!(
+        "Past cutoff use a range on which single readings scatter by no more than {} (now {}), or take {:.0} times as many; or measure the insulation from plate to cathode cold.",
+        say(noise / factor, "A"),
+        say(noise, "A"),
+        (factor * factor).ceil()
+    )
 }
 
 fn section(fault: &PlateCathodeLeakage, evidence: &Evidence<'_>, found: &[Finding], s: usize) -> Option<Finding> {

@@ -1,7 +1,7 @@
 //! Plate–grid leakage.
 
 use super::shared::{INSULATION, above, alternatives, highest_plate, marks, path_limit, resistance, say, sentence};
-use super::{Described, Fault, fault};
+use super::{Described, Fault, fault, next};
 use crate::evidence::{Evidence, Path};
 use crate::lesson::{Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
@@ -50,18 +50,16 @@ impl Fault for PlateGridLeakage {
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
         let smallest = self.smallest(evidence);
-        let (why, measure) = match &smallest {
-            None => (
-                "no curve goes far enough past cutoff, and the grid current was not measured".to_owned(),
-                "Measure the grid current at cutoff at two plate voltages.",
-            ),
-            Some(limit) if limit.estimate < INSULATION => (
-                format!("paths of more than {} are lost in the meter's noise", say(limit.estimate, "ohm")),
-                "Measure the grid current at cutoff, or the insulation from plate to grid cold.",
-            ),
+        let why = match &smallest {
+            None => "no curve goes far enough past cutoff, and the grid current was not measured".to_owned(),
+            Some(limit) if limit.estimate < INSULATION => {
+                format!("paths of more than {} are lost in the meter's noise", say(limit.estimate, "ohm"))
+            }
             Some(_) => return None,
         };
-        Some(Blind { fault: self.name().into(), why, smallest, measure: measure.into() })
+        let measure = next::reach(evidence)
+            .map_or_else(|| "Measure the insulation from plate to grid cold.".to_owned(), |r| r.plate_grid());
+        Some(Blind { fault: self.name().into(), why, smallest, measure })
     }
 
     fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
@@ -93,7 +91,8 @@ fn section(fault: &PlateGridLeakage, evidence: &Evidence<'_>, s: usize) -> Optio
         )
     } else {
         format!(
-            "the grid meter reads about {current} out of the grid at {} V, in proportion to the plate voltage, also at cutoff",
+            "{} about {current} out of the grid at {} V, in proportion to the plate voltage, also at cutoff",
+            leaks.grid_says(),
             va.round()
         )
     };

@@ -40,7 +40,7 @@ pub fn figures(evidence: &Evidence<'_>, section: usize, kind: Option<&Type>) -> 
 
 /// Plate voltage, grid voltage, current and gm at the point where a stage would
 /// work, from the fitted law.
-pub(super) fn working_point(evidence: &Evidence<'_>, section: usize) -> Option<(f64, f64, f64, f64)> {
+pub(crate) fn working_point(evidence: &Evidence<'_>, section: usize) -> Option<(f64, f64, f64, f64)> {
     let params = evidence.params(section)?;
     let (va, vg) = operating_point(evidence, section, None)?;
     let w = slopes(params, va, vg)?;

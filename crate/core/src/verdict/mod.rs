@@ -4,6 +4,7 @@
 mod figures;
 
 pub use figures::figures;
+pub(crate) use figures::working_point;
 
 use crate::evidence::{Evidence, State};
 use crate::faults::{self, BALANCE};
@@ -241,7 +242,7 @@ fn grid(evidence: &Evidence<'_>, s: usize, f: &Finding, size: f64, place: &str) 
         "plate-grid-leakage" => format!("A path of {} from plate to grid{place}", engineering(size, "ohm")),
         _ => format!("A path of {} from grid to cathode{place}", engineering(size, "ohm")),
     };
-    let figures = figures::working_point(evidence, s);
+    let figures = working_point(evidence, s);
     let Some((va, vg, ia, gm)) = figures else {
         return (Verdict::Reject, format!("{what}."));
     };

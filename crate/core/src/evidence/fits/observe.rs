@@ -23,6 +23,8 @@ pub(in crate::evidence) struct Input<'a> {
     pub(in crate::evidence) floors: bool,
     /// Points of other sections taken before this one, if they were taken in turn.
     pub(in crate::evidence) before: f64,
+    /// Filament voltage of a directly heated type, V; 0 otherwise.
+    pub(in crate::evidence) filament: f64,
     /// Amplification factor to begin with where the points give none.
     pub(in crate::evidence) mu_hint: Option<f64>,
 }

@@ -178,6 +178,12 @@ impl<'a> Search<'a> {
 
     fn options(&self, model: &Model) -> FitOptions {
         let mut priors = PRIORS.to_vec();
+        // A filament is its own cathode: fed with direct current, half its voltage
+        // adds to the grid's or takes from it (reference 2.2, trap 5).
+        let filament = self.inputs.iter().map(|i| i.filament).fold(0.0, f64::max);
+        for prior in priors.iter_mut().filter(|p| p.par == Par::Phi) {
+            prior.sd = prior.sd.hypot(0.5 * filament);
+        }
         // A floor is bounded by what is left at the bottom of the curves; the
         // prior only keeps the three terms from running against each other.
         let top = self.about.iter().map(|a| a.top).fold(0.0, f64::max);
