@@ -121,3 +121,40 @@ fn limited(fault: &ElectrodeShort, evidence: &Evidence<'_>, s: usize) -> Finding
         marks: marks(s, &(0..section.points.len()).collect::<Vec<_>>()),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::CurrentLimit;
+    use crate::faults::proof::*;
+    use crate::faults::{Gas, LowEmission, NoGridControl, PlateCathodeLeakage};
+
+    proved!(
+        ElectrodeShort,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&ElectrodeShort, 1, 3e3).within(0.02),
+                on(Dempwolf, "6SN7GTB", 12).with(&ElectrodeShort, 0, 1.5e3).within(0.05),
+                // So low that the supply is in its limit from the first point on.
+                on(ChildLangmuir, "12AU7", 13).with(&ElectrodeShort, 0, 200.0),
+            ],
+            silent: sound(&ElectrodeShort),
+            look_alikes: vec![
+                // A leak leaves the grid its say.
+                on(Strips, "12AU7", 14).with(&PlateCathodeLeakage, 0, 500e3),
+                // Grows with the plate voltage to the power 3/2.
+                on(Dempwolf, "12AX7", 15).with(&NoGridControl, 1, f64::NAN),
+                // In both sections, and only above a level.
+                on(ChildLangmuir, "6SN7GTB", 16).severe(&CurrentLimit, 0, 1.0),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).with(&ElectrodeShort, 1, 2e3).severe(&LowEmission, 0, 0.5),
+                on(Dempwolf, "12AX7", 18).grid_meter().with(&ElectrodeShort, 1, 500.0).with(&Gas, 0, 1e-3),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 19).growing(&ElectrodeShort, 1),
+                on(Dempwolf, "12AX7", 20).growing(&ElectrodeShort, 0),
+            ],
+        }
+    );
+}

@@ -123,3 +123,48 @@ fn section(fault: &Gas, evidence: &Evidence<'_>, s: usize) -> Option<Finding> {
         marks: marks(s, &lively),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::proof::*;
+    use crate::faults::{GridEmission, PlateCathodeLeakage, PlateGridLeakage};
+    use crate::lesson::Family;
+
+    proved!(
+        Gas,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).grid_meter().with(&Gas, 1, 1e-3).within(0.05),
+                on(Dempwolf, "12AX7", 12).grid_meter().through(10e3).with(&Gas, 0, 5e-4).within(0.05),
+                on(ChildLangmuir, "6SN7GTB", 13).grid_meter().with(&Gas, 1, 2e-4).within(0.05),
+            ],
+            silent: sound(&Gas).into_iter().map(|c| c.grid_meter().through(10e3)).collect(),
+            look_alikes: vec![
+                // Is still there at cutoff and follows the plate voltage.
+                on(Strips, "12AU7", 14).grid_meter().with(&PlateGridLeakage, 0, 5e6),
+                // Is still there at cutoff and steady.
+                on(Dempwolf, "12AX7", 15).grid_meter().with(&GridEmission, 1, 2e-6),
+                // Electrons that the grid of every tube draws near zero volts.
+                on(ChildLangmuir, "6SN7GTB", 16).grid_meter().set(positive_grid),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).grid_meter().with(&Gas, 0, 5e-4).with(&GridEmission, 0, 2e-6),
+                on(Dempwolf, "12AX7", 18).grid_meter().with(&Gas, 0, 1e-3).with(&PlateGridLeakage, 0, 20e6),
+                on(Strips, "6SN7GTB", 19).grid_meter().with(&Gas, 1, 1e-3).with(&PlateCathodeLeakage, 1, 3e6),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 20).grid_meter().growing(&Gas, 1),
+                on(Dempwolf, "12AX7", 21).grid_meter().through(10e3).growing(&Gas, 0),
+            ],
+        }
+    );
+
+    fn positive_grid(scene: &mut Scene) {
+        for family in &mut scene.bench.plan {
+            if let Family::Transfer { grid, .. } = family {
+                grid.to = 1.0;
+            }
+        }
+    }
+}

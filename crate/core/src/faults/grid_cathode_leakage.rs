@@ -163,3 +163,46 @@ fn by_scale(fault: &GridCathodeLeakage, evidence: &Evidence<'_>, s: usize) -> Op
         marks: marks(s, &bent),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::proof::*;
+    use crate::faults::{Gas, GridEmission, LowEmission, PlateGridLeakage};
+
+    proved!(
+        GridCathodeLeakage,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).grid_meter().with(&GridCathodeLeakage, 1, 10e6).within(0.02),
+                on(Dempwolf, "12AX7", 12).grid_meter().through(10e3).with(&GridCathodeLeakage, 0, 1e6).within(0.02),
+                // By the scaled grid axis alone.
+                on(Strips, "6SN7GTB", 13).through(100e3).with(&GridCathodeLeakage, 0, 150e3).within(0.15),
+            ],
+            silent: sound(&GridCathodeLeakage).into_iter().map(|c| c.through(100e3)).collect(),
+            look_alikes: vec![
+                // With a stiff grid drive it does not show: this is a section of lower mu.
+                on(Strips, "12AU7", 14).set(|s| s.spoil(1, |d| d.mu = Some(0.75))),
+                // The same behind a resistance, seen by the grid meter.
+                on(Dempwolf, "12AX7", 15).grid_meter().through(10e3).set(|s| s.spoil(1, |d| d.mu = Some(0.8))),
+                // Follows the plate voltage.
+                on(ChildLangmuir, "6SN7GTB", 16).grid_meter().with(&PlateGridLeakage, 1, 10e6),
+                // Follows no voltage.
+                on(Strips, "12AX7", 17).grid_meter().with(&GridEmission, 0, 1e-6),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 18).grid_meter().with(&GridCathodeLeakage, 0, 5e6).with(&Gas, 0, 1e-3),
+                on(Dempwolf, "12AX7", 19).grid_meter().with(&GridCathodeLeakage, 0, 5e6).with(
+                    &PlateGridLeakage,
+                    0,
+                    20e6
+                ),
+                on(Strips, "6SN7GTB", 20).grid_meter().with(&GridCathodeLeakage, 1, 5e6).severe(&LowEmission, 0, 0.5),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 21).grid_meter().growing(&GridCathodeLeakage, 1),
+                on(Strips, "6SN7GTB", 22).through(100e3).growing(&GridCathodeLeakage, 0),
+            ],
+        }
+    );
+}

@@ -7,6 +7,8 @@
 
 mod explanation;
 mod next;
+#[cfg(test)]
+mod proof;
 mod shared;
 
 pub mod bench;
@@ -65,8 +67,16 @@ pub trait Described {
     fn doc(&self) -> &'static [&'static str];
 }
 
+/// Under test every fault has to come with its proofs; see `proof.rs`.
+#[cfg(not(test))]
+pub trait Proved {}
+#[cfg(not(test))]
+impl<F: Described> Proved for F {}
+#[cfg(test)]
+use proof::Proved;
+
 /// A fault: how it is recognised and what would be missed of it.
-pub trait Fault: Described + Sync {
+pub trait Fault: Described + Proved + Sync {
     /// Looks for the fault. `found` is what faults before it in the list have
     /// found: evidence that they explain is not counted again.
     fn look(&self, evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Finding>;

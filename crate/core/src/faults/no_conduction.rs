@@ -99,3 +99,51 @@ impl Fault for NoConduction {
         None
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::ZeroOffset;
+    use crate::faults::proof::*;
+    use crate::faults::{ElectrodeShort, LowEmission, PlateCathodeLeakage, SectionMismatch};
+    use crate::lesson::Family;
+
+    proved!(
+        NoConduction,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&NoConduction, 1, f64::NAN),
+                on(Dempwolf, "12AX7", 12).grid_meter().with(&NoConduction, 0, f64::NAN),
+                // Both sections: nothing works on the bench to bear witness.
+                on(ChildLangmuir, "6SN7GTB", 13).with(&NoConduction, 0, f64::NAN).with(&NoConduction, 1, f64::NAN),
+            ],
+            silent: sound(&NoConduction),
+            look_alikes: vec![
+                // A worn section gives little, and under its grid.
+                on(Strips, "12AU7", 14).with(&SectionMismatch, 1, 0.1),
+                // A short.
+                on(Dempwolf, "12AX7", 15).with(&ElectrodeShort, 1, 500.0),
+                // The end of the curves is not all of the sweep.
+                on(Strips, "12AX7", 16).set(deeper),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).with(&NoConduction, 0, f64::NAN).severe(&LowEmission, 1, 0.5),
+                on(Dempwolf, "12AX7", 18).with(&NoConduction, 0, f64::NAN).with(&PlateCathodeLeakage, 0, 10e6),
+                on(Koren, "12AU7", 19).with(&NoConduction, 1, f64::NAN).with(&ZeroOffset, 0, 50e-6),
+            ],
+            larger: vec![
+                [0.02, 8e-3, 3e-3, 1e-3, 1e-4, 1e-7]
+                    .map(|left| on(Strips, "12AU7", 20).with(&SectionMismatch, 1, left).being(&NoConduction, 1))
+                    .to_vec(),
+            ],
+        }
+    );
+
+    fn deeper(scene: &mut Scene) {
+        for family in &mut scene.bench.plan {
+            if let Family::Transfer { grid, .. } = family {
+                grid.from *= 2.0;
+            }
+        }
+    }
+}

@@ -146,3 +146,41 @@ fn confirm(meter: MeterPlace) -> String {
     };
     format!("Repeat the points past cutoff with the heater off and cold, then with the tube out of its socket.{heater}")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::ZeroOffset;
+    use crate::faults::proof::*;
+    use crate::faults::{LowEmission, PlateGridLeakage, UnevenGrid};
+
+    proved!(
+        PlateCathodeLeakage,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&PlateCathodeLeakage, 1, 3e6).within(0.02),
+                on(Dempwolf, "12AX7", 12).grid_meter().with(&PlateCathodeLeakage, 0, 10e6).within(0.05),
+                on(ChildLangmuir, "6SN7GTB", 13).with(&PlateCathodeLeakage, 1, 1e6).within(0.03),
+                on(Rydel, "12AU7", 14).cathode_meter().with(&PlateCathodeLeakage, 0, 2e6).within(0.03),
+            ],
+            silent: sound(&PlateCathodeLeakage),
+            look_alikes: vec![
+                // The same at every plate voltage.
+                on(Strips, "12AU7", 15).with(&ZeroOffset, 0, 60e-6),
+                // Rises as the grid goes more negative.
+                on(CohenHelie, "6SN7GTB", 16).with(&PlateGridLeakage, 1, 3e6),
+                // Still falls with the grid.
+                on(Strips, "12AX7", 17).with(&UnevenGrid, 0, 0.1),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 18).with(&PlateCathodeLeakage, 0, 3e6).severe(&LowEmission, 0, 0.5),
+                on(Dempwolf, "12AX7", 19).with(&PlateCathodeLeakage, 0, 5e6).with(&UnevenGrid, 1, 0.1),
+                on(Rydel, "12AU7", 20).with(&PlateCathodeLeakage, 1, 3e6).with(&ZeroOffset, 0, 50e-6),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 21).growing(&PlateCathodeLeakage, 1),
+                on(Dempwolf, "12AX7", 22).grid_meter().growing(&PlateCathodeLeakage, 0),
+            ],
+        }
+    );
+}

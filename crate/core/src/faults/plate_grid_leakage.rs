@@ -123,3 +123,49 @@ fn section(fault: &PlateGridLeakage, evidence: &Evidence<'_>, s: usize) -> Optio
         marks: marks(s, rows),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::proof::*;
+    use crate::faults::{Gas, GridCathodeLeakage, GridEmission, PlateCathodeLeakage};
+
+    proved!(
+        PlateGridLeakage,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&PlateGridLeakage, 0, 3e6).within(0.05),
+                on(Dempwolf, "12AX7", 12).grid_meter().with(&PlateGridLeakage, 1, 20e6).within(0.02),
+                on(ChildLangmuir, "6SN7GTB", 13)
+                    .grid_meter()
+                    .through(10e3)
+                    .with(&PlateGridLeakage, 0, 5e6)
+                    .within(0.02),
+            ],
+            silent: sound(&PlateGridLeakage).into_iter().map(|c| c.grid_meter().through(10e3)).collect(),
+            look_alikes: vec![
+                // Its floor does not change with the grid.
+                on(Strips, "12AU7", 14).with(&PlateCathodeLeakage, 1, 2e6),
+                // Dies with the plate current at cutoff.
+                on(Dempwolf, "12AX7", 15).grid_meter().with(&Gas, 0, 1e-3),
+                // Does not follow the plate voltage.
+                on(ChildLangmuir, "6SN7GTB", 16).grid_meter().with(&GridEmission, 1, 2e-6),
+                // Follows the grid voltage.
+                on(Strips, "12AU7", 17).grid_meter().with(&GridCathodeLeakage, 1, 5e6),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 18).grid_meter().with(&PlateGridLeakage, 0, 10e6).with(&Gas, 0, 1e-3),
+                on(Dempwolf, "12AX7", 19).grid_meter().with(&PlateGridLeakage, 0, 20e6).with(
+                    &PlateCathodeLeakage,
+                    0,
+                    5e6
+                ),
+                on(Koren, "12AU7", 20).grid_meter().with(&PlateGridLeakage, 1, 10e6).with(&GridCathodeLeakage, 0, 5e6),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 21).growing(&PlateGridLeakage, 1),
+                on(Dempwolf, "12AX7", 22).grid_meter().through(10e3).growing(&PlateGridLeakage, 0),
+            ],
+        }
+    );
+}

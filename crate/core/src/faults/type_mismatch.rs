@@ -124,3 +124,42 @@ impl Fault for TypeMismatch {
 fn mu_of(kind: &Type) -> Option<f64> {
     kind.section(0)?.points.iter().filter(|p| p.vg2.is_none()).find_map(|p| p.mu.as_ref()).map(|v| v.value)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::proof::*;
+    use crate::faults::{GridCathodeLeakage, PlateCathodeLeakage, SectionMismatch};
+
+    proved!(
+        TypeMismatch,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).set(|s| s.tube.label = Some("12AX7".into())).being(&TypeMismatch, 0),
+                on(Dempwolf, "12AX7", 12).severe(&TypeMismatch, 0, 0.8).within(0.3),
+                on(ChildLangmuir, "6SN7GTB", 13).severe(&TypeMismatch, 0, 0.8).within(0.3),
+            ],
+            silent: sound(&TypeMismatch),
+            look_alikes: vec![
+                // A worn tube has the right mu.
+                on(Strips, "12AU7", 14).set(|s| worn(s, 0.4)),
+                // Sections that differ.
+                on(Dempwolf, "12AX7", 15).with(&SectionMismatch, 1, 0.5),
+                // A section with a lower mu by a leak.
+                on(Strips, "6SN7GTB", 16).grid_meter().through(100e3).with(&GridCathodeLeakage, 0, 150e3),
+            ],
+            together: vec![
+                on(Strips, "12AX7", 17).severe(&TypeMismatch, 0, 0.8).with(&PlateCathodeLeakage, 1, 5e6),
+                on(Dempwolf, "12AX7", 18).severe(&TypeMismatch, 0, 0.8).with(&SectionMismatch, 1, 0.6),
+            ],
+            larger: vec![
+                on(Strips, "12AX7", 19).growing(&TypeMismatch, 0),
+                on(ChildLangmuir, "6SN7GTB", 20).growing(&TypeMismatch, 0),
+            ],
+        }
+    );
+
+    fn worn(scene: &mut Scene, left: f64) {
+        (0..2).for_each(|section| scene.spoil(section, |d| d.perveance = Some(left)));
+    }
+}

@@ -87,3 +87,39 @@ fn share(section: &SectionEvidence<'_>) -> f64 {
     // Two levels in all are no staircase.
     if section.gross.top < 4.0 * section.noise.step { 0.0 } else { section.noise.step / working }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::{CurrentLimit, ZeroOffset};
+    use crate::faults::proof::*;
+    use crate::faults::{LowEmission, NoConduction, SectionMismatch};
+
+    proved!(
+        CoarseResolution,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).severe(&CoarseResolution, 0, 0.3).within(0.01),
+                on(Dempwolf, "12AX7", 12).severe(&CoarseResolution, 0, 0.5).within(0.01),
+                on(ChildLangmuir, "6SN7GTB", 13).severe(&CoarseResolution, 0, 1.0).within(0.01),
+            ],
+            silent: sound(&CoarseResolution),
+            look_alikes: vec![
+                // One long step, at the top only.
+                on(Strips, "12AU7", 14).severe(&CurrentLimit, 0, 0.5),
+                // Stands still at every voltage.
+                on(Dempwolf, "12AX7", 15).with(&ZeroOffset, 0, 30e-6),
+                // Nothing but noise, in small steps.
+                on(ChildLangmuir, "6SN7GTB", 16).with(&NoConduction, 0, f64::NAN),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).severe(&CoarseResolution, 0, 0.2).severe(&LowEmission, 1, 0.8),
+                on(Dempwolf, "12AX7", 18).severe(&CoarseResolution, 0, 0.2).with(&SectionMismatch, 0, 0.5),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 19).growing(&CoarseResolution, 0),
+                on(Dempwolf, "12AX7", 20).growing(&CoarseResolution, 0),
+            ],
+        }
+    );
+}

@@ -88,3 +88,39 @@ impl Fault for Oscillation {
         Some(Sizes { quantity: "share of the current that it takes", unit: "1", mild: 0.05, severe: 0.25 })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::{CoarseResolution, ZeroOffset};
+    use crate::faults::proof::*;
+    use crate::faults::{Intermittent, LowEmission, PlateCathodeLeakage};
+
+    proved!(
+        Oscillation,
+        Proof {
+            named: vec![
+                on(Dempwolf, "12AX7", 11).severe(&Oscillation, 0, 0.7),
+                on(CohenHelie, "6SN7GTB", 12).severe(&Oscillation, 0, 0.5),
+                on(ChildLangmuir, "6SN7GTB", 13).severe(&Oscillation, 0, 0.3),
+            ],
+            silent: sound(&Oscillation),
+            look_alikes: vec![
+                // A loose contact jumps anywhere.
+                on(Dempwolf, "12AX7", 14).with(&Intermittent, 0, 0.1),
+                // The steps of a meter.
+                on(Dempwolf, "12AX7", 100).severe(&CoarseResolution, 0, 0.3),
+                // A bend at the top without unrest.
+                on(Strips, "12AU7", 16).severe(&LowEmission, 0, 0.6),
+            ],
+            together: vec![
+                on(Dempwolf, "12AX7", 17).severe(&Oscillation, 0, 0.7).with(&PlateCathodeLeakage, 1, 5e6),
+                on(CohenHelie, "6SN7GTB", 18).severe(&Oscillation, 0, 0.5).with(&ZeroOffset, 0, 50e-6),
+            ],
+            larger: vec![
+                on(Dempwolf, "12AX7", 19).growing(&Oscillation, 0),
+                on(CohenHelie, "6SN7GTB", 20).growing(&Oscillation, 0),
+            ],
+        }
+    );
+}

@@ -113,3 +113,50 @@ fn shortcoming(section: &SectionEvidence<'_>) -> Option<String> {
         )
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::{CurrentLimit, ZeroOffset};
+    use crate::faults::proof::*;
+    use crate::faults::{LowEmission, NoGridControl, PlateCathodeLeakage, SectionMismatch};
+
+    proved!(
+        ShortRange,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&ShortRange, 0, 0.3),
+                on(Dempwolf, "12AX7", 12).with(&ShortRange, 0, 0.15),
+                on(ChildLangmuir, "6SN7GTB", 13).with(&ShortRange, 0, 0.5),
+                // A single curve.
+                on(Strips, "12AX7", 14).set(|s| only_curves(s, 1)).being(&ShortRange, 0),
+            ],
+            silent: sound(&ShortRange),
+            look_alikes: vec![
+                // A strong leak ends in a floor.
+                on(Strips, "12AU7", 15).with(&PlateCathodeLeakage, 1, 200e3),
+                // A grid without a say never cuts off.
+                on(Dempwolf, "12AX7", 16).with(&NoGridControl, 0, f64::NAN),
+                // A meter far off its zero.
+                on(ChildLangmuir, "6SN7GTB", 17).with(&ZeroOffset, 0, 1e-3),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 18).with(&ShortRange, 0, 0.2).severe(&LowEmission, 1, 0.8),
+                on(Dempwolf, "12AX7", 19).with(&ShortRange, 0, 0.2).with(&SectionMismatch, 0, 0.6),
+                on(Koren, "12AU7", 20).with(&ShortRange, 0, 0.2).severe(&CurrentLimit, 0, 0.5),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 21).growing(&ShortRange, 0),
+                on(Dempwolf, "12AX7", 22).growing(&ShortRange, 0),
+            ],
+        }
+    );
+
+    fn only_curves(scene: &mut Scene, count: usize) {
+        for family in &mut scene.bench.plan {
+            if let Family::Transfer { plates, .. } = family {
+                plates.truncate(count);
+            }
+        }
+    }
+}

@@ -134,3 +134,43 @@ impl SupplySag {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::CurrentLimit;
+    use crate::faults::proof::*;
+    use crate::faults::{CathodeInterface, LowEmission, PlateCathodeLeakage};
+
+    proved!(
+        SupplySag,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).set(reads).severe(&SupplySag, 0, 0.3).within(0.05),
+                on(Dempwolf, "12AX7", 12).set(reads).severe(&SupplySag, 0, 0.7).within(0.05),
+                on(ChildLangmuir, "6SN7GTB", 13).set(reads).severe(&SupplySag, 0, 0.5).within(0.05),
+            ],
+            silent: sound(&SupplySag).into_iter().chain([on(Strips, "12AU7", 21).set(reads)]).collect(),
+            look_alikes: vec![
+                // A layer in one section.
+                on(Strips, "12AU7", 14).severe(&CathodeInterface, 1, 0.7),
+                // A ceiling in both sections.
+                on(Dempwolf, "12AX7", 15).severe(&LowEmission, 0, 0.6).severe(&LowEmission, 1, 0.6),
+                // A stiff supply that limits.
+                on(ChildLangmuir, "6SN7GTB", 16).severe(&CurrentLimit, 0, 0.5),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).set(reads).severe(&SupplySag, 0, 0.5).with(&PlateCathodeLeakage, 1, 3e6),
+                on(Dempwolf, "12AX7", 18).set(reads).severe(&SupplySag, 0, 0.5).severe(&LowEmission, 0, 0.5),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 19).set(reads).growing(&SupplySag, 0),
+                on(Dempwolf, "12AX7", 20).set(reads).growing(&SupplySag, 0),
+            ],
+        }
+    );
+
+    fn reads(scene: &mut Scene) {
+        scene.bench.reads_plate_voltage = true;
+    }
+}

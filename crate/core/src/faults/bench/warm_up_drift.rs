@@ -119,3 +119,38 @@ impl Fault for WarmUpDrift {
         Some(Sizes { quantity: "share of the current missing at the start", unit: "1", mild: 0.2, severe: 0.5 })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::proof::*;
+    use crate::faults::{CathodeInterface, LowEmission, PlateCathodeLeakage, SectionMismatch};
+
+    proved!(
+        WarmUpDrift,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).severe(&WarmUpDrift, 0, 0.8).within(0.1),
+                on(Koren, "6DJ8", 12).severe(&WarmUpDrift, 0, 0.5).within(0.15),
+                on(CohenHelie, "6SN7GTB", 13).severe(&WarmUpDrift, 0, 0.5).within(0.1),
+            ],
+            silent: sound(&WarmUpDrift),
+            look_alikes: vec![
+                // Lacks current at the top.
+                on(Strips, "12AU7", 14).severe(&LowEmission, 0, 0.5),
+                // Straighter curves in one section.
+                on(CohenHelie, "6SN7GTB", 15).severe(&CathodeInterface, 1, 0.6),
+                // Sections that differ.
+                on(Dempwolf, "12AX7", 16).with(&SectionMismatch, 0, 0.6),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).severe(&WarmUpDrift, 0, 0.8).with(&PlateCathodeLeakage, 1, 3e6),
+                on(CohenHelie, "6SN7GTB", 18).severe(&WarmUpDrift, 0, 0.8).severe(&LowEmission, 1, 0.7),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 19).growing(&WarmUpDrift, 0),
+                on(CohenHelie, "6SN7GTB", 20).growing(&WarmUpDrift, 0),
+            ],
+        }
+    );
+}

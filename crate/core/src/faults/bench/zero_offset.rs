@@ -166,3 +166,41 @@ fn agree(seen: &[(usize, f64, Estimate)]) -> bool {
 fn leak_rival(evidence: &Evidence<'_>, seen: &[(usize, f64, Estimate)]) -> f64 {
     seen.iter().map(|(s, ..)| evidence.sections[*s].leaks.probability(Path::PlateCathode)).fold(0.0, f64::max)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::proof::*;
+    use crate::faults::{ElectrodeShort, LowEmission, NoConduction, PlateCathodeLeakage};
+
+    proved!(
+        ZeroOffset,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&ZeroOffset, 0, 60e-6).within(0.02),
+                on(Dempwolf, "12AX7", 12).with(&ZeroOffset, 0, -20e-6).within(0.05),
+                on(ChildLangmuir, "6SN7GTB", 13).grid_meter().with(&ZeroOffset, 0, 200e-6).within(0.02),
+                // Even a dead section shows it.
+            ],
+            silent: sound(&ZeroOffset),
+            look_alikes: vec![
+                // In proportion to the plate voltage.
+                on(Strips, "12AU7", 14).with(&PlateCathodeLeakage, 1, 2e6),
+                // The same in both sections, and in proportion.
+                on(Dempwolf, "12AX7", 15).with(&PlateCathodeLeakage, 0, 5e6).with(&PlateCathodeLeakage, 1, 5e6),
+                // A short.
+                on(Strips, "12AU7", 16).with(&ElectrodeShort, 1, 1e3),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).with(&ZeroOffset, 0, 50e-6).with(&PlateCathodeLeakage, 1, 3e6),
+                on(Dempwolf, "12AX7", 18).with(&ZeroOffset, 0, 30e-6).with(&NoConduction, 1, f64::NAN),
+                on(Koren, "12AU7", 19).with(&ZeroOffset, 0, 50e-6).severe(&LowEmission, 0, 0.5),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 20).growing(&ZeroOffset, 0),
+                on(Dempwolf, "12AX7", 21).growing(&ZeroOffset, 0),
+                on(ChildLangmuir, "6SN7GTB", 22).grid_meter().growing(&ZeroOffset, 0),
+            ],
+        }
+    );
+}
