@@ -57,6 +57,6 @@ pub fn triage_among(tube: &sweep::Tube, others: &[&sweep::Tube]) -> report::Tube
         limits: faults::limits(&evidence, &findings),
         findings,
         sections,
-        notes: tube.notes.clone(),
+        notes: tube.notes.iter().cloned().chain(verdict::remarks(&evidence)).collect(),
     }
 }

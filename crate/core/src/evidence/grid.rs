@@ -3,6 +3,7 @@
 use crate::law::{Par, Params};
 use crate::sweep::Points;
 
+use super::drive::Drive;
 use super::noise::Noise;
 use super::pairs::GridFromPair;
 
@@ -30,16 +31,17 @@ impl GridReadings {
     /// A grid current Ig moves the pin by −R·Ig. What the grid's voltage was in
     /// each of two sweeps follows from the plate current by the law; the
     /// difference over the difference of the resistors is the grid current.
-    pub(super) fn of_pair(pair: &GridFromPair, points: &Points, params: &Params, noise: Noise) -> Self {
+    pub(super) fn of_pair(pair: &GridFromPair, points: &Points, drive: &Drive, params: &Params, noise: Noise) -> Self {
         let resistance = pair.resistors.0 - pair.resistors.1;
         let law = params.law();
         let (mut current, mut sd) = (Vec::new(), Vec::new());
         for (i, difference) in pair.difference.iter().enumerate() {
-            let (va, vg) = (points.va[i], points.vg[i]);
+            let (va, vg) = (drive.volts[i], points.vg[i]);
             let slopes = law.slopes(va, vg);
             // A floor is no part of what the grid controls.
-            let floor = params.get(Par::I0) + params.get(Par::Gak) * va + params.get(Par::Gga) * (va - vg);
-            let ours = points.ia[i] - floor;
+            let anode = points.va[i];
+            let floor = params.get(Par::I0) + params.get(Par::Gak) * anode + params.get(Par::Gga) * (anode - vg);
+            let ours = drive.current[i] - floor;
             let reach = 2.0 * vg.abs() + 2.0 * va / law.mu + 1.0;
             let pin = |ia: f64| law.grid_for(va, ia, reach);
             let shift = pin(ours).zip(pin(ours - difference)).map(|(a, b)| a - b);

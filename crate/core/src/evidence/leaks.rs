@@ -11,6 +11,7 @@ use crate::law::{Applied, PARS, Par, Params};
 use crate::numerics::{Estimate, Gram, Subset, Term, compare};
 use crate::sweep::{Curve, MeterPlace, Points, Running};
 
+use super::drive::Drive;
 use super::grid::GridReadings;
 use super::noise::Noise;
 
@@ -87,6 +88,7 @@ pub struct Leaks {
 /// What a section gives to the decomposition.
 pub(super) struct LeakInput<'a> {
     pub(super) points: &'a Points,
+    pub(super) drive: &'a Drive,
     pub(super) curves: &'a [Curve],
     pub(super) plate_noise: Noise,
     pub(super) grid: Option<&'a GridReadings>,
@@ -281,7 +283,7 @@ fn tail(input: &LeakInput<'_>, i: usize) -> f64 {
         bare.set(floor, 0.0);
     }
     // No feedback worth its name flows past cutoff.
-    let at = Applied { va: input.points.va[i], vg: input.pin[i], time: f64::INFINITY, ..Applied::default() };
+    let at = Applied { reading: 0.0, ..input.drive.applied(input.points, i, input.pin[i]) };
     bare.predict(&at, &mut [0.0; PARS])
 }
 
@@ -341,7 +343,8 @@ fn plate_equations(input: &LeakInput<'_>, rows: &[usize], known: Known, gram: &m
         let sd = input.plate_noise.floor.hypot(TAIL_KNOWN * tail).hypot(SHAPE_KNOWN * known.emission);
         let coarse = input.law.map_or(0.0, |p| {
             let law = p.law();
-            (law.ln_p + 1.5 * (vg + law.phi + 2.0 * va / law.mu).max(1e-9).ln()).exp()
+            // A coarser part that is cut off as well lets nothing through.
+            law.ln_p.exp() * (vg + law.phi + 2.0 * va / law.mu).max(0.0).powf(1.5)
         });
         let mut x = [0.0; COLUMNS];
         x[0] = 1.0;
@@ -367,7 +370,8 @@ fn grid_equations(input: &LeakInput<'_>, rows: &[usize], reference: f64, known: 
         let (va, vg) = (input.points.va[i], input.pin[i]);
         // A leak's current makes no ions.
         let floor = input.law.map_or(0.0, |p| p.get(Par::I0) + p.get(Par::Gak) * va + p.get(Par::Gga) * (va - vg));
-        let ia = (input.points.ia[i] - floor).max(0.0);
+        // All of the cathode's current makes ions on its way.
+        let ia = (input.drive.current[i] - floor).max(0.0);
         let low = 1.0 - va / reference;
         let sd = grid.sd[i].hypot(SHAPE_KNOWN * (known.ions * ia + known.emission));
         let mut x = [0.0; COLUMNS];

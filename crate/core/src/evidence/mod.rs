@@ -2,6 +2,7 @@
 
 mod bench_marks;
 mod contrast;
+mod drive;
 mod fits;
 mod grid;
 mod gross;
@@ -17,6 +18,7 @@ mod start;
 
 pub use bench_marks::{Sag, Unrest};
 pub use contrast::Contrast;
+pub use drive::{Connection, Drive};
 pub use fits::{Departure, Found, Laws, Seat};
 pub use grid::GridReadings;
 pub use gross::{Ends, Gross};
@@ -28,9 +30,9 @@ pub use plateau::Plateau;
 pub use scale::Scale;
 
 use crate::handbook::Type;
-use crate::law::{Par, Params};
-use crate::numerics::Estimate;
-use crate::sweep::{Curve, HeaterCathode, MeterPlace, Points, Tube};
+use crate::law::{Applied, Par, Params};
+use crate::numerics::{Estimate, Gram};
+use crate::sweep::{Curve, HeaterCathode, MeterPlace, Points, Running, Tube};
 
 /// What is known of one tube, all figures computed once.
 #[derive(Debug, Clone)]
@@ -97,6 +99,11 @@ pub struct SectionEvidence<'a> {
     pub unrest: Option<Unrest>,
     /// What other sweeps of it say.
     pub pairs: Pairs,
+    /// What drives its space charge.
+    pub drive: Drive,
+    /// Plate voltages between which a tetrode's plate current falls as the plate
+    /// rises.
+    pub kink: Option<(f64, f64)>,
     /// How it compares with the handbook, where the label's type is known.
     pub likeness: Option<Likeness>,
 }
@@ -110,6 +117,8 @@ pub enum State {
     Uncontrolled,
     /// Carries nothing but, at most, leaks.
     Dead,
+    /// A diode or rectifier that conducts.
+    Diode,
     /// Carries one and the same current at every setting, as an instrument in
     /// its limit does.
     Limited,
@@ -124,6 +133,13 @@ pub struct Reach {
     pub cut_off: usize,
     /// Lowest reading over the highest, of the curve that comes down furthest.
     pub lowest_share: f64,
+}
+
+impl SectionEvidence<'_> {
+    /// What was applied at a point, as the fitted law takes it, the tube warm.
+    pub fn applied(&self, i: usize) -> Applied {
+        self.drive.applied(self.points, i, self.points.vg[i])
+    }
 }
 
 impl Evidence<'_> {
@@ -175,7 +191,8 @@ impl Expected {
             tube.sections.iter().flat_map(|s| pick(&s.points)).copied().fold(f64::NEG_INFINITY, f64::max)
         };
         let (va, vg) = (largest(|p| &p.va), largest(|p| &p.vg));
-        let top = section.law.as_ref().map(|l| l.plate_current(va, vg.min(0.0), None));
+        let top =
+            section.law.as_ref().map(|l| l.plate_current(va, vg.min(0.0), tube.bench.screen_voltage.or(Some(va))));
         Self {
             top: top.filter(|t| t.is_finite()),
             mu: section.points.iter().find_map(|p| p.mu.as_ref()).map(|m| m.value),
@@ -189,12 +206,19 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>, others: &[&Tube])
     let mu_hint = expected.mu;
     let rs = tube.bench.rs();
     let meter = tube.bench.meter();
-    let mut raw: Vec<Raw<'a>> = tube.sections.iter().map(|s| Raw::of(&s.name, &s.points)).collect();
+    let mut raw: Vec<Raw<'a>> = tube
+        .sections
+        .iter()
+        .enumerate()
+        .map(|(i, s)| Raw::of(&s.name, &s.points, Drive::of(&s.points, &tube.bench, kind.and_then(|k| k.section(i)))))
+        .collect();
     drop_exceeded(&mut raw);
     let pairs: Vec<Pairs> =
         raw.iter().zip(&tube.sections).map(|(r, s)| pairs::pairs(tube, s, &r.curves, &r.noise, others)).collect();
     let strongest = raw.iter().map(|r| r.gross.top).fold(0.0, f64::max).max(expected.top.unwrap_or(0.0));
-    let states: Vec<State> = raw.iter().map(|r| r.state(strongest)).collect();
+    let mut states: Vec<State> = raw.iter().map(|r| r.state(strongest)).collect();
+    let bridged: Vec<usize> = (0..raw.len()).filter(|s| is_bridged(&raw, &states, *s)).collect();
+    bridged.into_iter().for_each(|s| states[s] = State::Dead);
     let mut pins: Vec<Vec<f64>> = raw.iter().map(|r| r.pin(rs)).collect();
 
     let filament = kind.filter(|k| k.directly_heated).and_then(|k| k.heaters.first()).map_or(0.0, |h| h.voltage.value);
@@ -225,13 +249,17 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>, others: &[&Tube])
     }
 
     let contrast = match (raw.as_slice(), states.as_slice()) {
-        ([a, b], [State::Controlled, State::Controlled]) => {
+        ([a, b], [State::Controlled, State::Controlled] | [State::Diode, State::Diode]) => {
             contrast::contrast((a.points, &a.curves), (b.points, &b.curves))
         }
         _ => None,
     };
+    // Neither a departure nor a leak of one section is a mismatch.
+    let leaky = leaks.iter().any(|l| l.probability_of_any(&[Path::PlateCathode, Path::PlateGrid]) > 0.5);
     let contrast = contrast.map(|c| match &laws {
-        Some(laws) if !laws.found.is_empty() && laws.sections.len() == 2 => c.of_laws(laws, &pins[0], raw[0].points),
+        Some(laws) if (leaky || !laws.found.is_empty()) && laws.sections.len() == 2 => {
+            c.of_laws(laws, &pins[0], &raw[0].drive.volts)
+        }
         _ => c,
     });
     let sections = raw
@@ -247,6 +275,20 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>, others: &[&Tube])
     let heater_cathode = heater_cathode::readings(tube);
     let heater_cathode_limit = kind.and_then(|k| k.limits.heater_cathode.as_ref()).map(|v| v.value);
     Evidence { tube, rs, meter, kind, heater_cathode, heater_cathode_limit, sections, laws, contrast }
+}
+
+/// Whether most of a section's current does not pass its grid: it still flows where
+/// another section is cut off at the same voltages, and no faster than in proportion to
+/// the plate voltage. What the grid turns on beside it says little of the tube.
+fn is_bridged(raw: &[Raw<'_>], states: &[State], s: usize) -> bool {
+    /// Share of the current that the grid may still control.
+    const LITTLE_SAY: f64 = 0.5;
+    let section = &raw[s].gross;
+    let cut_off = |t: usize| raw[t].reach().cut_off == raw[t].curves.len() && !raw[t].curves.is_empty();
+    states[s] == State::Controlled
+        && section.control < LITTLE_SAY
+        && section.deep_exponent.is_some_and(|p| p < OHMIC_BELOW)
+        && (0..raw.len()).any(|t| t != s && states[t] == State::Controlled && cut_off(t))
 }
 
 /// A flat top that another section goes beyond on the same bench in the same
@@ -276,15 +318,16 @@ fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], context: Contex
     let inputs: Vec<fits::Input<'_>> = raw
         .iter()
         .enumerate()
-        .filter(|(s, _)| states[*s] == State::Controlled)
+        .filter(|(s, _)| matches!(states[*s], State::Controlled | State::Diode))
         .map(|(s, r)| fits::Input {
             section: s,
             points: r.points,
+            drive: &r.drive,
             noise: r.noise,
             left_out: r.plateau.as_ref().map_or(Vec::new(), |p| p.points.clone()),
             pin: pins[s].clone(),
             most_positive: if rs > 0.0 && r.points.ig.is_none() { PIN_KNOWN_BELOW } else { 0.05 },
-            floors: r.lowest_share() < 0.05,
+            floors: r.lowest_share() < 0.05 || r.ends_in_a_floor(),
             filament,
             before: raw[..s].iter().map(|r| r.points.len() as f64).sum(),
             mu_hint,
@@ -309,12 +352,14 @@ fn decompose(
             let wild = laws.zip(at).map_or(&[][..], |(l, at)| &l.wild[at]);
             let clipped = r.plateau.as_ref().map_or(&[][..], |p| &p.points);
             let grid = match (r.points.ig.as_ref(), r.grid_noise, law, pairs[s].grid.as_ref()) {
-                (Some(ig), Some(noise), ..) => Some(GridReadings::measured(ig, noise)),
-                (None, _, Some(law), Some(pair)) => Some(GridReadings::of_pair(pair, r.points, law, r.noise)),
+                // A column that never moves has no known step: it says nothing.
+                (Some(ig), Some(noise), ..) if noise.floor > 0.0 => Some(GridReadings::measured(ig, noise)),
+                (None, _, Some(law), Some(pair)) => Some(GridReadings::of_pair(pair, r.points, &r.drive, law, r.noise)),
                 _ => None,
             };
             Leaks::of(&leaks::LeakInput {
                 points: r.points,
+                drive: &r.drive,
                 curves: &r.curves,
                 plate_noise: r.noise,
                 grid: grid.as_ref(),
@@ -346,16 +391,20 @@ struct Raw<'a> {
     grid_noise: Option<Noise>,
     gross: Gross,
     plateau: Option<Plateau>,
+    drive: Drive,
 }
 
 impl<'a> Raw<'a> {
-    fn of(name: &'a str, points: &'a Points) -> Self {
+    fn of(name: &'a str, points: &'a Points, drive: Drive) -> Self {
         let curves = points.curves();
         let noise = Noise::of(&points.ia, points, &curves);
         let grid_noise = points.ig.as_ref().map(|ig| Noise::of(ig, points, &curves));
         let gross = Gross::of(points, &curves, &noise);
-        let plateau = plateau::plateau(points, &curves, &noise);
-        Self { name, points, curves, noise, grid_noise, gross, plateau }
+        // Past its knee a pentode's plate curve is flat by nature.
+        let rising = |c: &&Curve| drive.connection != Connection::Pentode || c.running == Running::Grid;
+        let could_clip: Vec<Curve> = curves.iter().filter(rising).cloned().collect();
+        let plateau = plateau::plateau(points, &could_clip, &noise);
+        Self { name, points, curves, noise, grid_noise, gross, plateau, drive }
     }
 
     fn state(&self, strongest: f64) -> State {
@@ -364,11 +413,16 @@ impl<'a> Raw<'a> {
         if !seen || g.top < DEAD_SHARE * strongest {
             return State::Dead;
         }
+        if self.drive.connection == Connection::Diode {
+            return State::Diode;
+        }
         // A curve that is clipped over its whole length says nothing of the grid.
         if g.control > NO_SAY || self.plateau.as_ref().is_some_and(|p| p.curves == self.curves.len()) {
             return State::Controlled;
         }
         match g.plate_exponent {
+            // The plate has little say in a pentode, whatever its grid does.
+            _ if self.drive.connection == Connection::Pentode => State::Uncontrolled,
             Some(p) if p < LIMITED_BELOW => State::Limited,
             Some(p) if p < OHMIC_BELOW => State::Dead,
             _ => State::Uncontrolled,
@@ -381,6 +435,31 @@ impl<'a> Raw<'a> {
 
     fn lowest_share(&self) -> f64 {
         self.reach().lowest_share
+    }
+
+    /// Whether a transfer curve has come to rest at its deep end while the grid still
+    /// went on: on a floor, however high, of a strong leak or a meter off zero.
+    fn ends_in_a_floor(&self) -> bool {
+        /// Deep end of a curve, as a share of its readings, and fewest of them.
+        const DEEP: (f64, usize) = (0.25, 5);
+        /// Slope there over the curve's mean slope. A 3/2 law that ends at a twentieth
+        /// of its top has 0.67 there, and more the higher it ends (computed).
+        const AT_REST: f64 = 0.1;
+        let flat = |curve: &Curve| {
+            let count = (DEEP.0 * curve.index.len() as f64) as usize;
+            let (first, last) = (curve.index[0], curve.index[curve.index.len() - 1]);
+            let rise = self.points.ia[last] - self.points.ia[first];
+            if curve.running != Running::Grid || count < DEEP.1 || rise < NO_SAY * self.points.ia[last] {
+                return false;
+            }
+            let mut gram = Gram::new(2);
+            for &i in &curve.index[..count] {
+                gram.add(&[1.0, self.points.vg[i] - self.points.vg[first]], self.points.ia[i], 1.0);
+            }
+            let mean = rise / (self.points.vg[last] - self.points.vg[first]);
+            gram.solve(&[0, 1]).is_some_and(|line| line.beta[1] < AT_REST * mean)
+        };
+        self.curves.iter().any(flat)
     }
 
     /// A curve reaches cutoff where its lowest reading is below this share of
@@ -421,11 +500,14 @@ impl<'a> Raw<'a> {
             tail_index = shape::tail_index(self.points, &self.curves, &self.noise, params.law().mu, floor);
             order_effect = shape::order_effect(&laws.observed[at], &laws.fit, at);
             let mu_sd = laws.fit.estimate(at, Par::LnMu).sd;
-            likeness = kind.and_then(|k| likeness::likeness(self.points, params, mu_sd, k, section));
+            let triode = self.drive.connection == Connection::Triode;
+            likeness = kind.filter(|_| triode).and_then(|k| likeness::likeness(self.points, params, mu_sd, k, section));
             let clipped = self.plateau.as_ref().map_or(&[][..], |p| &p.points);
             let left_out = [clipped, &laws.wild[at]].concat();
-            unrest = bench_marks::unrest(self.points, &self.curves, &params.law(), &left_out);
+            unrest = bench_marks::unrest(self.points, &self.drive.volts, &self.curves, &params.law(), &left_out);
         }
+        let tetrode = self.drive.connection == Connection::Pentode;
+        let kink = drive::kink(self.points, &self.curves, |i| self.noise.sd(i)).filter(|_| tetrode);
         let reads_plate_voltage = bench_marks::reads_plate_voltage(self.points, &self.curves);
         let sag = bench_marks::sag(self.points, &self.curves).filter(|_| reads_plate_voltage);
         SectionEvidence {
@@ -449,6 +531,8 @@ impl<'a> Raw<'a> {
             unrest,
             pairs,
             likeness,
+            kink,
+            drive: self.drive,
         }
     }
 

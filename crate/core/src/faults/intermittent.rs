@@ -121,7 +121,7 @@ mod tests {
             silent: sound(&Intermittent),
             look_alikes: vec![
                 // Confined to the highest gm.
-                on(Dempwolf, "12AX7", 14).severe(&Oscillation, 0, 0.7),
+                on(Dempwolf, "12AX7", 14).severe(&Oscillation, 0, 0.5),
                 // Steps of the meter.
                 on(Strips, "12AU7", 15).severe(&CoarseResolution, 0, 0.5),
                 // A corner, and no way back.

@@ -5,7 +5,7 @@ use super::shared::{
 };
 use super::{Described, Fault, fault};
 use crate::evidence::{Activity, Departure, Evidence};
-use crate::law::{Applied, Par};
+use crate::law::Par;
 use crate::lesson::{Ceiling, Scene, Sizes};
 use crate::numerics::{Estimate, normal_below};
 use crate::report::{Blind, Finding, Value};
@@ -206,8 +206,7 @@ pub(crate) fn loss(evidence: &Evidence<'_>, s: usize) -> f64 {
     free.set(Par::Ceiling, 0.0);
     let mut unused = [0.0; crate::law::PARS];
     (0..section.points.len()).max_by(|&a, &b| section.points.ia[a].total_cmp(&section.points.ia[b])).map_or(0.0, |i| {
-        let (va, vg, reading) = (section.points.va[i], section.points.vg[i], section.points.ia[i]);
-        let at = Applied { va, vg, reading, time: f64::INFINITY, before: 0.0 };
+        let at = section.applied(i);
         1.0 - params.predict(&at, &mut unused) / free.predict(&at, &mut unused)
     })
 }

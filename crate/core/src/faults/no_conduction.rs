@@ -106,7 +106,6 @@ mod tests {
     use crate::faults::bench::ZeroOffset;
     use crate::faults::proof::*;
     use crate::faults::{ElectrodeShort, LowEmission, PlateCathodeLeakage, SectionMismatch};
-    use crate::lesson::Family;
 
     proved!(
         NoConduction,
@@ -138,12 +137,4 @@ mod tests {
             ],
         }
     );
-
-    fn deeper(scene: &mut Scene) {
-        for family in &mut scene.bench.plan {
-            if let Family::Transfer { grid, .. } = family {
-                grid.from *= 2.0;
-            }
-        }
-    }
 }

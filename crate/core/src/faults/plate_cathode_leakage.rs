@@ -74,8 +74,10 @@ impl Fault for PlateCathodeLeakage {
         scene.spoil(section, |d| d.plate_cathode = Some(size));
     }
 
-    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
-        Some(Sizes { quantity: "leakage resistance", unit: "ohm", mild: 20e6, severe: 200e3 })
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        // A tenth of what the tube gives: more would hide its tail.
+        let severe = (10.0 * scene.top_plate() / scene.largest_current()).max(100e3);
+        Some(Sizes { quantity: "leakage resistance", unit: "ohm", mild: 20e6, severe: severe.min(2e6) })
     }
 }
 
@@ -99,12 +101,13 @@ fn section(fault: &PlateCathodeLeakage, evidence: &Evidence<'_>, found: &[Findin
     let conductance = leaks.estimate(Path::PlateCathode)?;
     let here = leaks.probability(Path::PlateCathode) * above(conductance, 1.0 / INSULATION);
     let grid_path = leaks.probability(Path::PlateGrid);
-    // The likelier of two paths that this sweep cannot tell apart carries the finding.
     // A path that leaves the grid no say is a short and has a file of its own.
     if conductance.value > 1.0 / SHORT {
         return None;
     }
-    if here < grid_path || explained(found, section.name, &["plate-grid-leakage"]) && here < 0.5 {
+    // The likelier of two paths that this sweep cannot tell apart carries the finding; where
+    // both are likelier than not, both are there.
+    if here < 0.5 && (here < grid_path || explained(found, section.name, &["plate-grid-leakage"])) {
         return None;
     }
     let va = highest_plate(evidence, s);

@@ -67,8 +67,11 @@ impl Fault for PlateGridLeakage {
     }
 
     fn sizes(&self, scene: &Scene) -> Option<Sizes> {
-        // Not so low that the grid is pulled up to the cathode: that is a short.
-        let severe = (50.0 * scene.bench.grid_source_resistance).clamp(500e3, 10e6);
+        // Through the source resistance it may pull the grid up by a third of its travel:
+        // more, and the sweep never comes to cutoff.
+        let deepest = scene.bench.visits().iter().map(|v| -v.vg).fold(0.0, f64::max);
+        let pulled = 3.0 * scene.bench.grid_source_resistance * scene.top_plate() / deepest.max(1.0);
+        let severe = pulled.clamp(500e3, 10e6);
         Some(Sizes { quantity: "leakage resistance", unit: "ohm", mild: 20e6, severe })
     }
 }

@@ -13,7 +13,7 @@ use std::rc::Rc;
 use super::{ALL, Fault, look};
 use crate::evidence;
 use crate::handbook;
-use crate::lesson::{Dice, LawChoice, Meter, Resolution, Scene};
+use crate::lesson::{Dice, Family, LawChoice, Meter, Resolution, Scene};
 use crate::report::Finding;
 use crate::sweep::{MeterPlace, Tube};
 
@@ -130,6 +130,15 @@ pub fn sound(fault: &dyn Fault) -> Vec<Case> {
     ];
     let mut dice = Dice::new(1, fault.name());
     TUBES.iter().map(|(law, kind)| on(*law, kind, dice.seed())).collect()
+}
+
+/// A sweep twice as far past cutoff.
+pub fn deeper(scene: &mut Scene) {
+    for family in &mut scene.bench.plan {
+        if let Family::Transfer { grid, .. } = family {
+            grid.from *= 2.0;
+        }
+    }
 }
 
 impl Case {

@@ -98,16 +98,22 @@ impl Fault for TypeMismatch {
         })
     }
 
-    /// Changes the label to that of the type whose mu makes the ratio nearest to `size`.
+    /// Changes the label to that of the type whose mu makes the ratio nearest to `size`,
+    /// among those that could be taken for it.
     fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
         let Some((kind, mu)) = handbook::find(&scene.tube.really).and_then(|k| Some((k, mu_of(k)?))) else { return };
+        let swept = scene.top_plate();
+        let mistakable = |label: &&Type| {
+            let point = label.section(0).and_then(|s| s.points.first());
+            label.name != kind.name
+                && label.groups.len() == 1
+                && (label.section_count(), label.class()) == (kind.section_count(), kind.class())
+                && label.section(0).map(|s| s.kind) == kind.section(0).map(|s| s.kind)
+                && point.is_some_and(|p| p.ia.is_some() && (0.4 * swept..=swept).contains(&p.va))
+        };
         let off = |label: &Type| mu_of(label).map_or(f64::INFINITY, |m| (mu / m / size).ln().abs());
-        let others = handbook::all().iter().filter(|t| {
-            t.name != kind.name
-                && t.section_count() == kind.section_count()
-                && t.directly_heated == kind.directly_heated
-        });
-        if let Some(label) = others.min_by(|a, b| off(a).total_cmp(&off(b))) {
+        let label = handbook::all().iter().filter(mistakable).min_by(|a, b| off(a).total_cmp(&off(b)));
+        if let Some(label) = label {
             scene.tube.label = Some(label.name.clone());
         }
     }
@@ -128,6 +134,7 @@ fn mu_of(kind: &Type) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::faults::bench::ZeroOffset;
     use crate::faults::proof::*;
     use crate::faults::{GridCathodeLeakage, PlateCathodeLeakage, SectionMismatch};
 
@@ -149,17 +156,23 @@ mod tests {
                 on(Strips, "6SN7GTB", 16).grid_meter().through(100e3).with(&GridCathodeLeakage, 0, 150e3),
             ],
             together: vec![
-                on(Strips, "12AX7", 17).severe(&TypeMismatch, 0, 0.8).with(&PlateCathodeLeakage, 1, 5e6),
-                on(Dempwolf, "12AX7", 18).severe(&TypeMismatch, 0, 0.8).with(&SectionMismatch, 1, 0.6),
+                on(Strips, "12AU7", 17).severe(&TypeMismatch, 0, 0.6).with(&PlateCathodeLeakage, 1, 3e6),
+                on(Dempwolf, "12AX7", 18).severe(&TypeMismatch, 0, 0.8).with(&ZeroOffset, 0, 30e-6),
             ],
+            // The same label on tubes whose mu is further and further off.
             larger: vec![
-                on(Strips, "12AX7", 19).growing(&TypeMismatch, 0),
-                on(ChildLangmuir, "6SN7GTB", 20).growing(&TypeMismatch, 0),
+                [1.2, 1.4, 1.7, 2.2, 3.0].map(|times| off_by(on(Strips, "12AU7", 19), times)).to_vec(),
+                [0.8, 0.7, 0.6, 0.45, 0.3].map(|times| off_by(on(Dempwolf, "12AX7", 20), times)).to_vec(),
             ],
         }
     );
 
     fn worn(scene: &mut Scene, left: f64) {
         (0..2).for_each(|section| scene.spoil(section, |d| d.perveance = Some(left)));
+    }
+
+    fn off_by(case: Case, times: f64) -> Case {
+        let every = |scene: &mut Scene| (0..2).for_each(|section| scene.spoil(section, |d| d.mu = Some(times)));
+        case.set(every).being(&TypeMismatch, 0)
     }
 }

@@ -127,7 +127,7 @@ mod tests {
                 on(ChildLangmuir, "6SN7GTB", 16).set(|s| s.spoil(0, |d| d.mu = Some(0.85))),
             ],
             together: vec![
-                on(Strips, "12AU7", 17).with(&UnevenGrid, 1, 0.15).with(&PlateCathodeLeakage, 1, 3e6),
+                on(Strips, "12AU7", 17).set(deeper).with(&UnevenGrid, 1, 0.15).with(&PlateCathodeLeakage, 1, 3e6),
                 on(Dempwolf, "12AX7", 18).with(&UnevenGrid, 0, 0.15).severe(&LowEmission, 1, 0.6),
             ],
             larger: vec![

@@ -7,6 +7,7 @@ mod bench;
 mod points;
 
 pub use bench::{Bench, HeaterCathode, MeterPlace};
+pub(crate) use points::top_of;
 pub use points::{Curve, Points, Running};
 
 use serde::{Deserialize, Serialize};

@@ -79,8 +79,8 @@ impl Fault for Oscillation {
     }
 
     fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
-        // Where gm is above two thirds of its largest.
-        let from = scene.largest_gm() / 1.5;
+        // Where gm is above three quarters of its largest.
+        let from = 0.75 * scene.largest_gm();
         scene.bench.oscillation = Some(lesson::Oscillation { from, depth: size, scatter: 0.3 * size });
     }
 
@@ -114,7 +114,7 @@ mod tests {
                 on(Strips, "12AU7", 16).severe(&LowEmission, 0, 0.6),
             ],
             together: vec![
-                on(Dempwolf, "12AX7", 17).severe(&Oscillation, 0, 0.7).with(&PlateCathodeLeakage, 1, 5e6),
+                on(ChildLangmuir, "6SN7GTB", 17).severe(&Oscillation, 0, 0.7).with(&PlateCathodeLeakage, 1, 3e6),
                 on(CohenHelie, "6SN7GTB", 18).severe(&Oscillation, 0, 0.5).with(&ZeroOffset, 0, 50e-6),
             ],
             larger: vec![

@@ -1,6 +1,7 @@
 //! Short range.
 
 use crate::evidence::{Evidence, SectionEvidence, State};
+use crate::faults::shared::shorted;
 use crate::faults::{Described, Fault, fault};
 use crate::lesson::{Family, Range, Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
@@ -39,8 +40,13 @@ const CERTAIN: f64 = 0.97;
 
 impl Fault for ShortRange {
     fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
-        let short: Vec<(&SectionEvidence<'_>, String)> =
-            evidence.sections.iter().filter_map(|s| Some((s, shortcoming(s)?))).collect();
+        let short: Vec<(&SectionEvidence<'_>, String)> = evidence
+            .sections
+            .iter()
+            // A shorted section never comes to cutoff.
+            .filter(|s| shorted(s).is_none())
+            .filter_map(|s| Some((s, shortcoming(s)?)))
+            .collect();
         // What all sections lack is said once.
         let all = short.len() == evidence.sections.len();
         let said = if all { 1 } else { short.len() };
@@ -102,6 +108,10 @@ fn shortcoming(section: &SectionEvidence<'_>) -> Option<String> {
     let n = section.points.len();
     if n < FEWEST_POINTS {
         return Some(format!("{n} {} too few to judge a section by", if n == 1 { "point is" } else { "points are" }));
+    }
+    // A diode has one curve and no cutoff.
+    if section.state == State::Diode {
+        return None;
     }
     if section.reach.curves < FEWEST_CURVES {
         return Some("a single curve cannot tell mu from perveance, nor a leak from an offset".into());

@@ -89,7 +89,7 @@ impl Fault for SupplySag {
 
     fn sizes(&self, scene: &Scene) -> Option<Sizes> {
         let per_share = scene.top_plate() / scene.largest_current();
-        let (mild, severe) = (0.06 * per_share, 0.4 * per_share);
+        let (mild, severe) = (0.05 * per_share, 0.2 * per_share);
         Some(Sizes { quantity: "resistance of the plate supply", unit: "ohm", mild, severe })
     }
 }

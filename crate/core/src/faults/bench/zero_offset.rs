@@ -1,7 +1,7 @@
 //! Zero offset.
 
 use crate::evidence::{Evidence, Path, SectionEvidence};
-use crate::faults::shared::{alternatives, bound, marks, say, value, worst};
+use crate::faults::shared::{alternatives, bound, marks, say, shorted, value, worst};
 use crate::faults::{Described, Fault, fault};
 use crate::lesson::{Scene, Sizes};
 use crate::numerics::{Estimate, normal_below};
@@ -50,6 +50,8 @@ impl Fault for ZeroOffset {
             .sections
             .iter()
             .enumerate()
+            // What a shorted section reads is the short's.
+            .filter(|(_, section)| shorted(section).is_none())
             .filter_map(|(s, section)| {
                 let offset = section.leaks.estimate(Path::PlateOffset)?;
                 let large = normal_below((offset.value.abs() - least(section)) / offset.sd.max(1e-30));
