@@ -6,10 +6,9 @@ use std::fmt::Write as _;
 use sweepbook_core::handbook;
 use sweepbook_core::intake;
 use sweepbook_core::lesson::{
-    Ceiling, Dice, Family, GridState, LawChoice, Meter, Range, Resolution, VirtualBench, VirtualTube, measure, specimen,
+    Ceiling, Dice, Family, GridState, LawChoice, Meter, Range, Resolution, VirtualBench, VirtualTube, measure,
+    specimen, trace_impurities,
 };
-
-use crate::corpus::trace_impurities;
 
 /// One file of the lot: its name and its text.
 pub type File = (String, String);

@@ -120,17 +120,6 @@ pub fn step_near(x: f64) -> f64 {
     best
 }
 
-/// Grid voltage at which a section at `va` carries `share` of what it does at 0 V, V.
-pub fn grid_at_share(form: &Form, va: f64, share: f64) -> f64 {
-    let target = share * form.current(va, 0.0);
-    let (mut low, mut high) = (-6.0 * va / form.mu(), 0.0);
-    for _ in 0..50 {
-        let middle = 0.5 * (low + high);
-        if form.current(va, middle) < target { low = middle } else { high = middle }
-    }
-    high
-}
-
 /// The next 1, 2, 2.5 or 5 times a power of ten at or above `x`.
 fn round_step(x: f64) -> f64 {
     let decade = 10_f64.powf(x.log10().floor());
@@ -148,7 +137,7 @@ fn transfer(form: &Form, top: f64, dice: &mut Dice) -> Vec<Family> {
         .collect();
     plates.dedup();
     // From well past the grid voltage that leaves a ten-thousandth.
-    let cutoff = -grid_at_share(form, top, 1e-4);
+    let cutoff = -form.grid_at_share(top, 1e-4);
     let deepest = cutoff * dice.between(1.1, 1.8);
     let step = round_step(deepest / dice.between(18.0, 90.0));
     let from = -(deepest / step).ceil() * step;
@@ -157,7 +146,7 @@ fn transfer(form: &Form, top: f64, dice: &mut Dice) -> Vec<Family> {
 }
 
 fn plate_family(form: &Form, top: f64, dice: &mut Dice) -> Vec<Family> {
-    let cutoff = -grid_at_share(form, top, 1e-4);
+    let cutoff = -form.grid_at_share(top, 1e-4);
     let deepest = cutoff * dice.between(1.15, 1.6);
     let step = round_step(deepest / dice.between(5.0, 11.0));
     let count = (deepest / step).ceil();

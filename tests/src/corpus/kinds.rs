@@ -7,10 +7,12 @@
 //! bench cannot show at its largest is built on another bench.
 
 use serde_json::{Value, json};
-use sweepbook_core::handbook::Type;
-use sweepbook_core::lesson::{
-    Ceiling, Defects, Dice, Form, GridEmission, GridState, Uneven, VirtualBench, VirtualTube, gas_loop,
+use sweepbook_core::faults::{
+    CathodeInterface, ElectrodeShort, Fault, GridCathodeLeakage, HeaterCathodeLeakage, NoConduction,
+    PlateCathodeLeakage, PlateGridLeakage,
 };
+use sweepbook_core::handbook::Type;
+use sweepbook_core::lesson::{Ceiling, Defects, Dice, GridEmission, GridState, Scene, Uneven, gas_loop};
 use sweepbook_core::sweep::MeterPlace;
 
 use super::benches::step_near;
@@ -111,10 +113,8 @@ pub struct Built {
 /// Tube and bench while a fault is built in.
 #[derive(Clone)]
 pub struct Work {
-    /// The tube.
-    pub tube: VirtualTube,
-    /// The bench.
-    pub bench: VirtualBench,
+    /// The tube on its bench.
+    pub scene: Scene,
     /// The type on the label.
     pub kind: &'static Type,
     /// Seed of the measurement.
@@ -122,31 +122,6 @@ pub struct Work {
 }
 
 impl Work {
-    fn defects(&mut self, section: usize) -> Option<&mut Defects> {
-        self.tube.sections.get_mut(section).map(|s| &mut s.defects)
-    }
-
-    pub(super) fn form(&self, section: usize) -> Option<Form> {
-        self.tube.sections.get(section).map(|s| s.form)
-    }
-
-    /// Highest plate voltage of the plan, V.
-    pub(super) fn top_plate(&self) -> f64 {
-        self.bench.visits().iter().map(|v| v.va).fold(0.0, f64::max)
-    }
-
-    /// Largest plate current of a section over the plan, A.
-    pub(super) fn top_current(&self, section: usize) -> f64 {
-        let Some(form) = self.form(section) else { return 0.0 };
-        self.bench.visits().iter().map(|v| form.current(v.va, v.vg)).fold(0.0, f64::max)
-    }
-
-    /// Largest transconductance of a section over the plan, S.
-    pub(super) fn top_gm(&self, section: usize) -> f64 {
-        let Some(form) = self.form(section) else { return 0.0 };
-        self.bench.visits().iter().map(|v| form.slopes(v.va, v.vg).0).fold(0.0, f64::max)
-    }
-
     /// The size of a level: `put` builds a size in, bigger being worse; sizes run from
     /// `least` (what matters, by level) to `most`.
     pub(super) fn size(
@@ -158,11 +133,11 @@ impl Work {
         dice: &mut Dice,
         put: impl Fn(&mut Work, f64),
     ) -> Option<f64> {
-        let sight = Sight::new(&self.tube, &self.bench, section, offsets);
+        let sight = Sight::new(&self.scene.tube, &self.scene.bench, section, offsets);
         let look = |size: f64| {
             let mut spoilt = self.clone();
             put(&mut spoilt, size);
-            sight.of(&spoilt.tube, &spoilt.bench, section)
+            sight.of(&spoilt.scene.tube, &spoilt.scene.bench, section)
         };
         let (seen, matters) = (level.sight(ladder, dice), level.of(least) * dice.ratio(1.0, 1.8));
         // A level may fall short of its sight where even the largest size does, as long
@@ -177,13 +152,13 @@ impl Work {
 
 /// Builds a fault of a kind and level in. `None` where this tube or bench does not allow it.
 pub fn build(kind: &str, level: Level, work: &mut Work, dice: &mut Dice) -> Option<Built> {
-    let sections = work.tube.sections.len();
+    let sections = work.scene.tube.sections.len();
     let section = dice.below(sections);
     let one = |value: Value| Some(Built { section: Some(section), value });
     match kind {
         // Leaks: 100 MΩ is new, 50 MΩ still in use (reference 6, from memory).
         "plate-cathode-leakage" => {
-            let put = |w: &mut Work, g: f64| set(w, section, |d| d.plate_cathode = Some(1.0 / g));
+            let put = |w: &mut Work, g: f64| PlateCathodeLeakage.inject(&mut w.scene, section, 1.0 / g);
             let g = work.size(
                 section,
                 level,
@@ -196,19 +171,19 @@ pub fn build(kind: &str, level: Level, work: &mut Work, dice: &mut Dice) -> Opti
             one(json!({ "ohm": 1.0 / g }))
         }
         "plate-grid-leakage" => {
-            let put = |w: &mut Work, g: f64| set(w, section, |d| d.plate_grid = Some(1.0 / g));
+            let put = |w: &mut Work, g: f64| PlateGridLeakage.inject(&mut w.scene, section, 1.0 / g);
             // So large a leak through so large a resistor that the grid goes positive is a
             // short; not below thirty times the source resistance.
-            let most = 1.0 / (200e3_f64).max(30.0 * work.bench.grid_source_resistance);
+            let most = 1.0 / (200e3_f64).max(30.0 * work.scene.bench.grid_source_resistance);
             let g =
                 work.size(section, level, (Ladder::Alone, [1.0 / 2e6, 1.0 / 12e6, 1.0 / 50e6], most), true, dice, put)?;
             put(work, g);
             one(json!({ "ohm": 1.0 / g }))
         }
         "grid-cathode-leakage" => {
-            let rs = work.bench.grid_source_resistance;
-            let ohm = if work.bench.grid_meter.is_some() {
-                let put = |w: &mut Work, g: f64| set(w, section, |d| d.grid_cathode = Some(1.0 / g));
+            let rs = work.scene.bench.grid_source_resistance;
+            let ohm = if work.scene.bench.grid_meter.is_some() {
+                let put = |w: &mut Work, g: f64| GridCathodeLeakage.inject(&mut w.scene, section, 1.0 / g);
                 let least = [1.0 / 1e6, 1.0 / 6e6, 1.0 / 30e6];
                 1.0 / work.size(
                     section,
@@ -226,13 +201,13 @@ pub fn build(kind: &str, level: Level, work: &mut Work, dice: &mut Dice) -> Opti
             } else {
                 return None;
             };
-            set(work, section, |d| d.grid_cathode = Some(ohm));
+            GridCathodeLeakage.inject(&mut work.scene, section, ohm);
             one(json!({ "ohm": ohm }))
         }
         // Suspicious from 1e-4, a hundred times a run-in tube (reference 6).
         "gas" => {
             let put = |w: &mut Work, k: f64| set(w, section, |d| d.gas = Some(k));
-            let loop_of_one = gas_loop(work.top_gm(section), work.bench.grid_source_resistance, 1.0, 300.0);
+            let loop_of_one = gas_loop(work.scene.top_gm(section), work.scene.bench.grid_source_resistance, 1.0, 300.0);
             let most = 1e-2_f64.min(0.6 / loop_of_one.max(1e-9));
             let k = work.size(section, level, (Ladder::Alone, [2e-3, 5e-4, 1e-4], most), true, dice, put)?;
             put(work, k);
@@ -250,7 +225,7 @@ pub fn build(kind: &str, level: Level, work: &mut Work, dice: &mut Dice) -> Opti
         }
         "low-emission" => {
             let (sharpness, schottky) = (dice.between(2.0, 8.0), dice.between(0.0, 0.02));
-            let top = work.top_current(section);
+            let top = work.scene.top_current(section);
             let put = |w: &mut Work, inverse: f64| {
                 let ceiling = Ceiling { current: 1.0 / inverse, sharpness, schottky };
                 set(w, section, |d| d.ceiling = Some(ceiling));
@@ -261,8 +236,8 @@ pub fn build(kind: &str, level: Level, work: &mut Work, dice: &mut Dice) -> Opti
             one(json!({ "i_sat": 1.0 / inverse }))
         }
         "cathode-interface" => {
-            let gm = work.top_gm(section);
-            let put = |w: &mut Work, ohm: f64| set(w, section, |d| d.interface = Some(ohm));
+            let gm = work.scene.top_gm(section);
+            let put = |w: &mut Work, ohm: f64| CathodeInterface.inject(&mut w.scene, section, ohm);
             let ohm =
                 work.size(section, level, (Ladder::Shape, [0.5 / gm, 0.2 / gm, 0.06 / gm], 3.0 / gm), true, dice, put)?;
             put(work, ohm);
@@ -276,7 +251,7 @@ pub fn build(kind: &str, level: Level, work: &mut Work, dice: &mut Dice) -> Opti
             one(json!({ "fraction": share, "mu_ratio": mu_ratio }))
         }
         "no-conduction" => {
-            set(work, section, |d| d.dead = true);
+            NoConduction.inject(&mut work.scene, section, f64::NAN);
             one(json!({}))
         }
         "no-grid-control" => {
@@ -292,16 +267,16 @@ pub fn build(kind: &str, level: Level, work: &mut Work, dice: &mut Dice) -> Opti
         "electrode-short" => {
             let (low, high) = level.of([(100.0, 800.0), (800.0, 3e3), (3e3, 10e3)]);
             let ohm = dice.ratio(low, high);
-            set(work, section, |d| d.plate_cathode = Some(ohm));
-            let limit = step_near(dice.between(1.5, 4.0) * work.top_current(section));
-            work.bench.current_limit = Some(limit);
+            ElectrodeShort.inject(&mut work.scene, section, ohm);
+            let limit = step_near(dice.between(1.5, 4.0) * work.scene.top_current(section));
+            work.scene.bench.current_limit = Some(limit);
             one(json!({ "ohm": ohm }))
         }
         "heater-cathode-leakage" if !work.kind.directly_heated => {
-            work.bench.meter = MeterPlace::CathodeLead;
-            work.bench.states.meter = true;
-            work.bench.heater_bias = dice.between(20.0, 90.0);
-            let put = |w: &mut Work, g: f64| set(w, section, |d| d.heater_cathode = Some(1.0 / g));
+            work.scene.bench.meter = MeterPlace::CathodeLead;
+            work.scene.bench.states.meter = true;
+            work.scene.bench.heater_bias = dice.between(20.0, 90.0);
+            let put = |w: &mut Work, g: f64| HeaterCathodeLeakage.inject(&mut w.scene, section, 1.0 / g);
             let g = work.size(
                 section,
                 level,
@@ -319,7 +294,5 @@ pub fn build(kind: &str, level: Level, work: &mut Work, dice: &mut Dice) -> Opti
 }
 
 pub(super) fn set(work: &mut Work, section: usize, change: impl FnOnce(&mut Defects)) {
-    if let Some(d) = work.defects(section) {
-        change(d);
-    }
+    work.scene.spoil(section, change);
 }

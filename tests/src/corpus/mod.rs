@@ -13,7 +13,7 @@ mod special;
 use serde::Serialize;
 use serde_json::Value;
 use sweepbook_core::handbook::{self, Type};
-use sweepbook_core::lesson::{Dice, LawChoice, VirtualBench, VirtualTube, measure, specimen};
+use sweepbook_core::lesson::{Dice, LawChoice, Scene, VirtualBench, VirtualTube, specimen, trace_impurities};
 use sweepbook_core::{intake, sweep};
 
 use kinds::{Built, KINDS, Level, Work};
@@ -162,14 +162,15 @@ fn one(wish: &Wish, fault: Option<(&str, Level)>, file: &str, dice: &mut Dice) -
     trace_impurities(&mut tube, dice);
     let wanted = benches::Wanted { grid_current: wish.grid_current, plate_families: wish.plate_families };
     let bench = benches::draw(label, wanted, dice)?;
-    let mut work = Work { tube, bench, kind: label, seed: dice.seed() };
+    let mut work = Work { scene: Scene { tube, bench }, kind: label, seed: dice.seed() };
     let built = match fault {
         None => Built { section: None, value: Value::Null },
         Some(("type-mismatch", _)) => Built { section: None, value: serde_json::json!({}) },
         Some((kind, level)) => kinds::build(kind, level, &mut work, dice)?,
     };
-    let sweep = measure(&work.tube, &work.bench, work.seed);
-    let spread = work.tube.sections.get(built.section.unwrap_or(0))?.spread;
+    let Work { scene, seed, .. } = work;
+    let sweep = scene.measure(seed);
+    let spread = scene.tube.sections.get(built.section.unwrap_or(0))?.spread;
     let truth = Truth {
         file: file.to_owned(),
         kind: fault.map_or("healthy", |f| f.0).to_owned(),
@@ -179,22 +180,10 @@ fn one(wish: &Wish, fault: Option<(&str, Level)>, file: &str, dice: &mut Dice) -
         model: law.name(),
         section: built.section.map(|s| s + 1),
         value: fault.is_some().then_some(built.value),
-        grid_current: work.bench.grid_meter.is_some(),
-        rs: work.bench.grid_source_resistance,
+        grid_current: scene.bench.grid_meter.is_some(),
+        rs: scene.bench.grid_source_resistance,
         perveance: spread.perveance,
         mu: spread.mu,
     };
-    Some(Item { truth, text: intake::write(&sweep), sweep, tube: work.tube, bench: work.bench })
-}
-
-/// What sound tubes have as well: 0.3 to 0.9 ions per million electrons (vacuum factor of
-/// run-in oxide-cathode valves, reference 3.2), and insulation of gigaohms.
-pub fn trace_impurities(tube: &mut VirtualTube, dice: &mut Dice) {
-    for section in &mut tube.sections {
-        let mut leak = || dice.chance(0.4).then(|| dice.ratio(1e9, 20e9));
-        let (ak, ag, gk) = (leak(), leak(), leak());
-        let d = &mut section.defects;
-        (d.plate_cathode, d.plate_grid, d.grid_cathode) = (ak, ag, gk);
-        d.gas = Some(dice.ratio(3e-7, 9e-7));
-    }
+    Some(Item { truth, text: intake::write(&sweep), sweep, tube: scene.tube, bench: scene.bench })
 }

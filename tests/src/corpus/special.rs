@@ -10,7 +10,7 @@ use super::kinds::{Built, Level, Work, set};
 /// Sections that differ by perveance, amplification factor or contact potential, by 15 to
 /// 60 % of the plate current in the working region: 10 % is matched (reference 3.6).
 pub(super) fn section_mismatch(level: Level, work: &mut Work, section: usize, dice: &mut Dice) -> Option<Built> {
-    if work.tube.sections.len() < 2 {
+    if work.scene.tube.sections.len() < 2 {
         return None;
     }
     let (low, high) = level.of([(0.45, 0.6), (0.26, 0.36), (0.15, 0.2)]);
@@ -28,10 +28,10 @@ pub(super) fn section_mismatch(level: Level, work: &mut Work, section: usize, di
         let middle = 0.5 * (low + high);
         let mut tried = work.clone();
         put(&mut tried, middle);
-        if mismatch(work.kind, &tried.tube)? < wanted { low = middle } else { high = middle }
+        if mismatch(work.kind, &tried.scene.tube)? < wanted { low = middle } else { high = middle }
     }
     put(work, high);
-    let reached = mismatch(work.kind, &work.tube)?;
+    let reached = mismatch(work.kind, &work.scene.tube)?;
     if (reached / wanted - 1.0).abs() > 0.1 {
         return None;
     }
@@ -57,11 +57,11 @@ pub(super) fn intermittent(level: Level, work: &mut Work, section: usize, dice: 
     let run = dice.between(1.0, 3.0);
     set(work, section, |d| d.intermittent = Some(Intermittent { share, run, factor }));
     for _ in 0..20 {
-        let loud = measure(&work.tube, &work.bench, work.seed);
-        let still = measure(&quiet_tube(&work.tube, section), &work.bench, work.seed);
+        let loud = measure(&work.scene.tube, &work.scene.bench, work.seed);
+        let still = measure(&quiet_tube(&work.scene.tube, section), &work.scene.bench, work.seed);
         let (a, b) = (&loud.sections.get(section)?.points, &still.sections.get(section)?.points);
         if a.len() == b.len() {
-            let meter = &work.bench.plate_meter;
+            let meter = &work.scene.bench.plate_meter;
             let clear = |i: &usize| {
                 let unknown = 10.0 * meter.noise + 0.05 * b.ia[*i].abs() + meter.step_at(b.ia[*i]).unwrap_or(0.0);
                 (a.ia[*i] - b.ia[*i]).abs() > unknown

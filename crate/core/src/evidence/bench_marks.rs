@@ -1,6 +1,7 @@
 //! Marks that a bench leaves in the readings themselves: a plate voltage that
 //! sags, and a region in which the readings are restless.
 
+use super::noise;
 use crate::law::SpaceCharge;
 use crate::numerics::{Estimate, Gram, median, third_difference_residuals};
 use crate::sweep::{Curve, Points, Running};
@@ -83,6 +84,8 @@ pub(super) fn unrest(
     left_out: &[usize],
 ) -> Option<Unrest> {
     let top = points.top();
+    // Within a step of the meter nothing can be seen to scatter.
+    let unseen = noise::ROUNDING * noise::step(&points.ia);
     // Transconductance, relative scatter and point, wild and clipped ones left out.
     let mut seen: Vec<(f64, f64, usize)> = Vec::new();
     for curve in curves {
@@ -93,7 +96,7 @@ pub(super) fn unrest(
         let y: Vec<f64> = index.iter().map(|&i| points.ia[i]).collect();
         for (at, residual) in third_difference_residuals(&x, &y) {
             let i = index[at];
-            seen.push((law.slopes(drive[i], points.vg[i]).gm, (residual / points.ia[i]).abs(), i));
+            seen.push((law.slopes(drive[i], points.vg[i]).gm, residual.abs().max(unseen) / points.ia[i], i));
         }
     }
     seen.sort_by(|a, b| a.0.total_cmp(&b.0));

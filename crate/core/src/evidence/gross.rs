@@ -21,6 +21,8 @@ pub struct Gross {
     /// Exponent of the current in the plate voltage with the grid at its most
     /// positive; `None` for a single plate voltage.
     pub plate_exponent: Option<f64>,
+    /// The same with the grid at its most negative.
+    pub deep_exponent: Option<f64>,
 }
 
 /// Current at both ends of the grid's travel.
@@ -45,7 +47,9 @@ impl Gross {
         let swing = ends.iter().map(|e| e.high - e.low).fold(0.0, f64::max);
         let significant = |e: &&Ends| e.high > 20.0 * noise.floor;
         let control = ends.iter().filter(significant).map(|e| 1.0 - e.low / e.high).fold(0.0, f64::max);
-        Self { top, swing, control, plate_exponent: plate_exponent(&ends, noise), ends }
+        let plate_exponent = exponent(ends.iter().map(|e| (e.va, e.high)), noise);
+        let deep_exponent = exponent(ends.iter().map(|e| (e.va, e.low)), noise);
+        Self { top, swing, control, plate_exponent, deep_exponent, ends }
     }
 }
 
@@ -89,9 +93,10 @@ fn interpolate(points: &Points, curve: &Curve, va: f64) -> f64 {
     points.ia[a] + t * (points.ia[b] - points.ia[a])
 }
 
-fn plate_exponent(ends: &[Ends], noise: &Noise) -> Option<f64> {
+/// Slope of ln current over ln plate voltage.
+fn exponent(at: impl Iterator<Item = (f64, f64)>, noise: &Noise) -> Option<f64> {
     let usable: Vec<(f64, f64)> =
-        ends.iter().filter(|e| e.va > 0.0 && e.high > 20.0 * noise.floor).map(|e| (e.va.ln(), e.high.ln())).collect();
+        at.filter(|(va, ia)| *va > 0.0 && *ia > 20.0 * noise.floor).map(|(va, ia)| (va.ln(), ia.ln())).collect();
     let n = usable.len() as f64;
     let (mx, my) = (usable.iter().map(|p| p.0).sum::<f64>() / n, usable.iter().map(|p| p.1).sum::<f64>() / n);
     let sxx: f64 = usable.iter().map(|p| (p.0 - mx).powi(2)).sum();

@@ -343,7 +343,8 @@ fn plate_equations(input: &LeakInput<'_>, rows: &[usize], known: Known, gram: &m
         let sd = input.plate_noise.floor.hypot(TAIL_KNOWN * tail).hypot(SHAPE_KNOWN * known.emission);
         let coarse = input.law.map_or(0.0, |p| {
             let law = p.law();
-            (law.ln_p + 1.5 * (vg + law.phi + 2.0 * va / law.mu).max(1e-9).ln()).exp()
+            // A coarser part that is cut off as well lets nothing through.
+            law.ln_p.exp() * (vg + law.phi + 2.0 * va / law.mu).max(0.0).powf(1.5)
         });
         let mut x = [0.0; COLUMNS];
         x[0] = 1.0;

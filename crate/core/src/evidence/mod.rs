@@ -31,7 +31,7 @@ pub use scale::Scale;
 
 use crate::handbook::Type;
 use crate::law::{Applied, Par, Params};
-use crate::numerics::Estimate;
+use crate::numerics::{Estimate, Gram};
 use crate::sweep::{Curve, HeaterCathode, MeterPlace, Points, Running, Tube};
 
 /// What is known of one tube, all figures computed once.
@@ -216,7 +216,9 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>, others: &[&Tube])
     let pairs: Vec<Pairs> =
         raw.iter().zip(&tube.sections).map(|(r, s)| pairs::pairs(tube, s, &r.curves, &r.noise, others)).collect();
     let strongest = raw.iter().map(|r| r.gross.top).fold(0.0, f64::max).max(expected.top.unwrap_or(0.0));
-    let states: Vec<State> = raw.iter().map(|r| r.state(strongest)).collect();
+    let mut states: Vec<State> = raw.iter().map(|r| r.state(strongest)).collect();
+    let bridged: Vec<usize> = (0..raw.len()).filter(|s| is_bridged(&raw, &states, *s)).collect();
+    bridged.into_iter().for_each(|s| states[s] = State::Dead);
     let mut pins: Vec<Vec<f64>> = raw.iter().map(|r| r.pin(rs)).collect();
 
     let filament = kind.filter(|k| k.directly_heated).and_then(|k| k.heaters.first()).map_or(0.0, |h| h.voltage.value);
@@ -252,8 +254,10 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>, others: &[&Tube])
         }
         _ => None,
     };
+    // Neither a departure nor a leak of one section is a mismatch.
+    let leaky = leaks.iter().any(|l| l.probability_of_any(&[Path::PlateCathode, Path::PlateGrid]) > 0.5);
     let contrast = contrast.map(|c| match &laws {
-        Some(laws) if !laws.found.is_empty() && laws.sections.len() == 2 => {
+        Some(laws) if (leaky || !laws.found.is_empty()) && laws.sections.len() == 2 => {
             c.of_laws(laws, &pins[0], &raw[0].drive.volts)
         }
         _ => c,
@@ -271,6 +275,20 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>, others: &[&Tube])
     let heater_cathode = heater_cathode::readings(tube);
     let heater_cathode_limit = kind.and_then(|k| k.limits.heater_cathode.as_ref()).map(|v| v.value);
     Evidence { tube, rs, meter, kind, heater_cathode, heater_cathode_limit, sections, laws, contrast }
+}
+
+/// Whether most of a section's current does not pass its grid: it still flows where
+/// another section is cut off at the same voltages, and no faster than in proportion to
+/// the plate voltage. What the grid turns on beside it says little of the tube.
+fn is_bridged(raw: &[Raw<'_>], states: &[State], s: usize) -> bool {
+    /// Share of the current that the grid may still control.
+    const LITTLE_SAY: f64 = 0.5;
+    let section = &raw[s].gross;
+    let cut_off = |t: usize| raw[t].reach().cut_off == raw[t].curves.len() && !raw[t].curves.is_empty();
+    states[s] == State::Controlled
+        && section.control < LITTLE_SAY
+        && section.deep_exponent.is_some_and(|p| p < OHMIC_BELOW)
+        && (0..raw.len()).any(|t| t != s && states[t] == State::Controlled && cut_off(t))
 }
 
 /// A flat top that another section goes beyond on the same bench in the same
@@ -309,7 +327,7 @@ fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], context: Contex
             left_out: r.plateau.as_ref().map_or(Vec::new(), |p| p.points.clone()),
             pin: pins[s].clone(),
             most_positive: if rs > 0.0 && r.points.ig.is_none() { PIN_KNOWN_BELOW } else { 0.05 },
-            floors: r.lowest_share() < 0.05,
+            floors: r.lowest_share() < 0.05 || r.ends_in_a_floor(),
             filament,
             before: raw[..s].iter().map(|r| r.points.len() as f64).sum(),
             mu_hint,
@@ -417,6 +435,31 @@ impl<'a> Raw<'a> {
 
     fn lowest_share(&self) -> f64 {
         self.reach().lowest_share
+    }
+
+    /// Whether a transfer curve has come to rest at its deep end while the grid still
+    /// went on: on a floor, however high, of a strong leak or a meter off zero.
+    fn ends_in_a_floor(&self) -> bool {
+        /// Deep end of a curve, as a share of its readings, and fewest of them.
+        const DEEP: (f64, usize) = (0.25, 5);
+        /// Slope there over the curve's mean slope. A 3/2 law that ends at a twentieth
+        /// of its top has 0.67 there, and more the higher it ends (computed).
+        const AT_REST: f64 = 0.1;
+        let flat = |curve: &Curve| {
+            let count = (DEEP.0 * curve.index.len() as f64) as usize;
+            let (first, last) = (curve.index[0], curve.index[curve.index.len() - 1]);
+            let rise = self.points.ia[last] - self.points.ia[first];
+            if curve.running != Running::Grid || count < DEEP.1 || rise < NO_SAY * self.points.ia[last] {
+                return false;
+            }
+            let mut gram = Gram::new(2);
+            for &i in &curve.index[..count] {
+                gram.add(&[1.0, self.points.vg[i] - self.points.vg[first]], self.points.ia[i], 1.0);
+            }
+            let mean = rise / (self.points.vg[last] - self.points.vg[first]);
+            gram.solve(&[0, 1]).is_some_and(|line| line.beta[1] < AT_REST * mean)
+        };
+        self.curves.iter().any(flat)
     }
 
     /// A curve reaches cutoff where its lowest reading is below this share of

@@ -26,7 +26,7 @@ const FEWEST: usize = 8;
 /// precision and the last printed digit end about there (by construction).
 const LEAST_FLOOR: f64 = 1e-7;
 /// Standard deviation of rounding to a step: 1/√12 (uniform distribution).
-const ROUNDING: f64 = 0.288_675;
+pub(super) const ROUNDING: f64 = 0.288_675;
 /// The relative part where the curves are too short to show it (a common bench
 /// meter's, common practice, no source).
 const USUAL_RELATIVE: f64 = 0.003;
@@ -88,7 +88,7 @@ fn passes(curve: &Curve, points: &Points) -> Vec<Vec<usize>> {
 
 /// The meter's step: the smallest distance of two readings, if nearly all
 /// readings are multiples of it.
-fn step(reading: &[f64]) -> f64 {
+pub(super) fn step(reading: &[f64]) -> f64 {
     let mut values: Vec<f64> = reading.iter().copied().filter(|v| v.is_finite()).map(f64::abs).collect();
     values.sort_by(f64::total_cmp);
     let top = values.last().copied().unwrap_or(0.0);

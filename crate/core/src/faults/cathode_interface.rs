@@ -4,6 +4,7 @@ use super::shared::{bound, controlled, explained, marks, of_departure, say, sent
 use super::{Described, Fault, fault};
 use crate::evidence::{Departure, Evidence};
 use crate::law::Par;
+use crate::lesson::{Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
 use crate::sweep::MeterPlace;
 
@@ -109,6 +110,15 @@ impl Fault for CathodeInterface {
             measure: "Compare gm at signal frequency with gm from these curves.".into(),
         })
     }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        scene.spoil(section, |d| d.interface = Some(size));
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let gm = scene.largest_gm();
+        Some(Sizes { quantity: "interface resistance", unit: "ohm", mild: 0.2 / gm, severe: 1.0 / gm })
+    }
 }
 
 /// gm(1 + 1/mu) of the law at the highest reading, S.
@@ -131,4 +141,40 @@ pub(crate) fn is_severe(evidence: &Evidence<'_>, s: usize, ohm: f64) -> bool {
     /// of useful life (practice).
     const SEVERE: f64 = 0.3;
     loss(evidence, s, ohm) > SEVERE
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::CurrentLimit;
+    use crate::faults::proof::*;
+    use crate::faults::{LowEmission, PlateCathodeLeakage, SectionMismatch};
+
+    proved!(
+        CathodeInterface,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).severe(&CathodeInterface, 1, 0.5).within(0.15),
+                on(Dempwolf, "12AX7", 12).severe(&CathodeInterface, 0, 0.8).within(0.25),
+                on(CohenHelie, "6SN7GTB", 13).severe(&CathodeInterface, 0, 0.5).within(0.15),
+            ],
+            silent: sound(&CathodeInterface),
+            look_alikes: vec![
+                // Bends towards a ceiling.
+                on(Strips, "12AU7", 14).severe(&LowEmission, 0, 0.5),
+                // Lower by one factor, as bent as before.
+                on(Dempwolf, "12AX7", 15).with(&SectionMismatch, 1, 0.6),
+                // Flat at one level.
+                on(CohenHelie, "6SN7GTB", 16).severe(&CurrentLimit, 0, 0.5),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).severe(&CathodeInterface, 1, 0.7).with(&PlateCathodeLeakage, 1, 3e6),
+                on(CohenHelie, "6SN7GTB", 18).severe(&CathodeInterface, 0, 0.7).severe(&LowEmission, 1, 0.7),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 19).growing(&CathodeInterface, 1),
+                on(Dempwolf, "12AX7", 20).growing(&CathodeInterface, 0),
+            ],
+        }
+    );
 }

@@ -3,6 +3,7 @@
 use super::shared::{above, alternatives, bound, marks, say, sentence, value, worst};
 use super::{Described, Fault, fault, next};
 use crate::evidence::{Evidence, Path};
+use crate::lesson::{Scene, Sizes, ionisation};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -77,6 +78,22 @@ impl Fault for Gas {
         };
         Some(Blind { fault: self.name().into(), why, smallest, measure })
     }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        // The finding states the ratio at the highest plate voltage of the sweep.
+        let share = ionisation(scene.top_plate());
+        if share > 0.0 {
+            scene.spoil(section, |d| d.gas = Some(size / share));
+        }
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        /// Loop gain through the source resistance up to which a sweep can be taken.
+        const STABLE: f64 = 0.5;
+        let loop_of_one = scene.largest_gm() * scene.bench.grid_source_resistance;
+        let severe = if loop_of_one > 0.0 { (STABLE / loop_of_one).min(5e-3) } else { 5e-3 };
+        Some(Sizes { quantity: "ion ratio", unit: "1", mild: 2e-4_f64.min(0.5 * severe), severe })
+    }
 }
 
 fn section(fault: &Gas, evidence: &Evidence<'_>, s: usize) -> Option<Finding> {
@@ -105,4 +122,49 @@ fn section(fault: &Gas, evidence: &Evidence<'_>, s: usize) -> Option<Finding> {
         ]),
         marks: marks(s, &lively),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::proof::*;
+    use crate::faults::{GridEmission, PlateCathodeLeakage, PlateGridLeakage};
+    use crate::lesson::Family;
+
+    proved!(
+        Gas,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).grid_meter().with(&Gas, 1, 1e-3).within(0.05),
+                on(Dempwolf, "12AX7", 12).grid_meter().through(10e3).with(&Gas, 0, 5e-4).within(0.05),
+                on(ChildLangmuir, "6SN7GTB", 13).grid_meter().with(&Gas, 1, 2e-4).within(0.05),
+            ],
+            silent: sound(&Gas).into_iter().map(|c| c.grid_meter().through(10e3)).collect(),
+            look_alikes: vec![
+                // Is still there at cutoff and follows the plate voltage.
+                on(Strips, "12AU7", 14).grid_meter().with(&PlateGridLeakage, 0, 5e6),
+                // Is still there at cutoff and steady.
+                on(Dempwolf, "12AX7", 15).grid_meter().with(&GridEmission, 1, 2e-6),
+                // Electrons that the grid of every tube draws near zero volts.
+                on(ChildLangmuir, "6SN7GTB", 16).grid_meter().set(positive_grid),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).grid_meter().with(&Gas, 0, 5e-4).with(&GridEmission, 0, 2e-6),
+                on(Dempwolf, "12AX7", 18).grid_meter().with(&Gas, 0, 1e-3).with(&PlateGridLeakage, 0, 20e6),
+                on(Strips, "6SN7GTB", 19).grid_meter().with(&Gas, 1, 1e-3).with(&PlateCathodeLeakage, 1, 3e6),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 20).grid_meter().growing(&Gas, 1),
+                on(Dempwolf, "12AX7", 21).grid_meter().through(10e3).growing(&Gas, 0),
+            ],
+        }
+    );
+
+    fn positive_grid(scene: &mut Scene) {
+        for family in &mut scene.bench.plan {
+            if let Family::Transfer { grid, .. } = family {
+                grid.to = 1.0;
+            }
+        }
+    }
 }

@@ -3,6 +3,7 @@
 use super::shared::{INSULATION, above, alternatives, bound, marks, path_limit, resistance, say, sentence};
 use super::{Described, Fault, fault, next};
 use crate::evidence::{Evidence, Path, Scale};
+use crate::lesson::{Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -88,6 +89,23 @@ impl Fault for GridCathodeLeakage {
         };
         Some(Blind { fault: self.name().into(), why, smallest, measure })
     }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        scene.spoil(section, |d| d.grid_cathode = Some(size));
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let rs = scene.bench.grid_source_resistance;
+        // A grid meter shows the path itself; without one it shows by the share of the
+        // grid voltage that it leaves: 0.85 is clear of the spread of mu, 0.5 is gross.
+        let left = |share: f64| rs * share / (1.0 - share);
+        let (mild, severe) = if scene.bench.grid_meter.is_some() || rs <= 0.0 {
+            (20e6, 200e3_f64.max(left(0.5)))
+        } else {
+            (left(0.85), left(0.5))
+        };
+        Some(Sizes { quantity: "leakage resistance", unit: "ohm", mild, severe })
+    }
 }
 
 fn by_grid_current(fault: &GridCathodeLeakage, evidence: &Evidence<'_>, s: usize) -> Option<Finding> {
@@ -144,4 +162,47 @@ fn by_scale(fault: &GridCathodeLeakage, evidence: &Evidence<'_>, s: usize) -> Op
         alternatives: alternatives([("section-mismatch", mismatch)]),
         marks: marks(s, &bent),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::proof::*;
+    use crate::faults::{Gas, GridEmission, LowEmission, PlateGridLeakage};
+
+    proved!(
+        GridCathodeLeakage,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).grid_meter().with(&GridCathodeLeakage, 1, 10e6).within(0.02),
+                on(Dempwolf, "12AX7", 12).grid_meter().through(10e3).with(&GridCathodeLeakage, 0, 1e6).within(0.02),
+                // By the scaled grid axis alone.
+                on(Strips, "6SN7GTB", 13).through(100e3).with(&GridCathodeLeakage, 0, 150e3).within(0.15),
+            ],
+            silent: sound(&GridCathodeLeakage).into_iter().map(|c| c.through(100e3)).collect(),
+            look_alikes: vec![
+                // With a stiff grid drive it does not show: this is a section of lower mu.
+                on(Strips, "12AU7", 14).set(|s| s.spoil(1, |d| d.mu = Some(0.75))),
+                // The same behind a resistance, seen by the grid meter.
+                on(Dempwolf, "12AX7", 15).grid_meter().through(10e3).set(|s| s.spoil(1, |d| d.mu = Some(0.8))),
+                // Follows the plate voltage.
+                on(ChildLangmuir, "6SN7GTB", 16).grid_meter().with(&PlateGridLeakage, 1, 10e6),
+                // Follows no voltage.
+                on(Strips, "12AX7", 17).grid_meter().with(&GridEmission, 0, 1e-6),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 18).grid_meter().with(&GridCathodeLeakage, 0, 5e6).with(&Gas, 0, 1e-3),
+                on(Dempwolf, "12AX7", 19).grid_meter().with(&GridCathodeLeakage, 0, 5e6).with(
+                    &PlateGridLeakage,
+                    0,
+                    20e6
+                ),
+                on(Strips, "6SN7GTB", 20).grid_meter().with(&GridCathodeLeakage, 1, 5e6).severe(&LowEmission, 0, 0.5),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 21).grid_meter().growing(&GridCathodeLeakage, 1),
+                on(Strips, "6SN7GTB", 22).through(100e3).growing(&GridCathodeLeakage, 0),
+            ],
+        }
+    );
 }

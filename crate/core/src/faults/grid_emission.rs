@@ -3,6 +3,7 @@
 use super::shared::{above, alternatives, bound, marks, say, sentence, value, worst};
 use super::{Described, Fault, fault, next};
 use crate::evidence::{Evidence, Path};
+use crate::lesson::{self, Scene, Sizes};
 use crate::numerics::Estimate;
 use crate::report::{Blind, Finding, Value};
 
@@ -75,6 +76,15 @@ impl Fault for GridEmission {
             ),
         })
     }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        let emission = lesson::GridEmission { current: size, to_plate: 0.0, growth: 0.0 };
+        scene.spoil(section, |d| d.grid_emission = Some(emission));
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "emitted current", unit: "A", mild: 5e-7, severe: 1e-5 })
+    }
 }
 
 /// Probability and size of a constant current out of the grid.
@@ -127,4 +137,50 @@ fn section(fault: &GridEmission, evidence: &Evidence<'_>, s: usize) -> Option<Fi
         ]),
         marks: marks(s, &leaks.grid_rows),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::proof::*;
+    use crate::faults::{Gas, GridCathodeLeakage, PlateGridLeakage};
+
+    proved!(
+        GridEmission,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).grid_meter().with(&GridEmission, 1, 1e-6).within(0.05),
+                on(Dempwolf, "12AX7", 12).grid_meter().through(10e3).with(&GridEmission, 0, 5e-6).within(0.05),
+                on(ChildLangmuir, "6SN7GTB", 13).grid_meter().with(&GridEmission, 0, 5e-7).within(0.1),
+            ],
+            silent: sound(&GridEmission).into_iter().map(|c| c.grid_meter().through(10e3)).collect(),
+            look_alikes: vec![
+                // Gas dies at cutoff.
+                on(Strips, "12AU7", 14).grid_meter().with(&Gas, 0, 1e-3),
+                // A leak follows the plate voltage.
+                on(Dempwolf, "12AX7", 15).grid_meter().with(&PlateGridLeakage, 1, 20e6),
+                // The offset of the grid meter is the same in both sections.
+                on(ChildLangmuir, "6SN7GTB", 16).grid_meter().set(offset_of_the_grid_meter),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).grid_meter().with(&GridEmission, 0, 2e-6).with(&Gas, 0, 1e-3),
+                on(Dempwolf, "12AX7", 18).grid_meter().with(&GridEmission, 1, 2e-6).with(&PlateGridLeakage, 0, 20e6),
+                on(ChildLangmuir, "6SN7GTB", 19).grid_meter().with(&GridEmission, 1, 1e-6).with(
+                    &GridCathodeLeakage,
+                    1,
+                    10e6
+                ),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 20).grid_meter().growing(&GridEmission, 1),
+                on(Dempwolf, "12AX7", 21).grid_meter().through(10e3).growing(&GridEmission, 0),
+            ],
+        }
+    );
+
+    fn offset_of_the_grid_meter(scene: &mut Scene) {
+        if let Some(meter) = &mut scene.bench.grid_meter {
+            meter.offset = -1e-6;
+        }
+    }
 }

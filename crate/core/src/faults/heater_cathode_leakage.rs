@@ -3,6 +3,7 @@
 use super::shared::{alternatives, bound, marks, say, value};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Path};
+use crate::lesson::{Scene, Sizes};
 use crate::numerics::{Estimate, normal_below};
 use crate::report::{Blind, Finding, Value};
 use crate::sweep::{HeaterCathode, MeterPlace};
@@ -106,6 +107,14 @@ impl Fault for HeaterCathodeLeakage {
                     .into(),
         })
     }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        scene.spoil(section, |d| d.heater_cathode = Some(size));
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "leakage resistance", unit: "ohm", mild: 5e6, severe: 200e3 })
+    }
 }
 
 /// A reading as it would be at the voltage of the limit, taken as ohmic.
@@ -152,3 +161,60 @@ fn by_cathode_meter(fault: &HeaterCathodeLeakage, evidence: &Evidence<'_>) -> Ve
 
 /// Share of such constants that are heater–cathode leakage (common practice, no source).
 const FROM_HEATER: f64 = 0.75;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::ZeroOffset;
+    use crate::faults::proof::*;
+    use crate::faults::{LowEmission, PlateCathodeLeakage};
+
+    proved!(
+        HeaterCathodeLeakage,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).set(heater_test).with(&HeaterCathodeLeakage, 1, 2e6).within(0.01),
+                // By the meter in the cathode lead alone: a constant in one section.
+                on(Dempwolf, "12AX7", 12).set(cathode_meter_and_bias).with(&HeaterCathodeLeakage, 0, 1e6),
+            ],
+            silent: sound(&HeaterCathodeLeakage)
+                .into_iter()
+                .map(|c| c.set(cathode_meter_and_bias))
+                .chain([on(Strips, "12AU7", 20).set(heater_test)])
+                .collect(),
+            look_alikes: vec![
+                // The meter's zero is the same in both sections.
+                on(Dempwolf, "12AX7", 13).set(cathode_meter_and_bias).with(&ZeroOffset, 0, 50e-6),
+                // Follows the plate voltage.
+                on(Strips, "12AU7", 14).set(cathode_meter_and_bias).with(&PlateCathodeLeakage, 1, 3e6),
+                // A sound insulation within the limit.
+                on(Strips, "12AU7", 15).set(heater_test).set(|s| s.spoil(0, |d| d.heater_cathode = Some(30e6))),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 16).set(heater_test).with(&HeaterCathodeLeakage, 0, 2e6).with(
+                    &PlateCathodeLeakage,
+                    1,
+                    3e6
+                ),
+                on(Koren, "12AX7", 17).set(heater_test).with(&HeaterCathodeLeakage, 0, 1e6).severe(
+                    &LowEmission,
+                    0,
+                    0.5
+                ),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 18).set(heater_test).growing(&HeaterCathodeLeakage, 1),
+                on(Dempwolf, "12AX7", 19).set(cathode_meter_and_bias).growing(&HeaterCathodeLeakage, 0),
+            ],
+        }
+    );
+
+    fn heater_test(scene: &mut Scene) {
+        scene.bench.heater_test = Some(100.0);
+    }
+
+    fn cathode_meter_and_bias(scene: &mut Scene) {
+        scene.bench.meter = MeterPlace::CathodeLead;
+        scene.bench.heater_bias = 50.0;
+    }
+}

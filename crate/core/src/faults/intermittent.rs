@@ -3,6 +3,7 @@
 use super::shared::{alternatives, marks, sentence};
 use super::{Described, Fault, fault};
 use crate::evidence::Evidence;
+use crate::lesson::{self, Scene, Sizes};
 use crate::numerics::logistic;
 use crate::report::{Blind, Finding, Value};
 
@@ -90,4 +91,50 @@ impl Fault for Intermittent {
             measure: "Repeat the same sweep and compare.".into(),
         })
     }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        // One reading at a time drops to nothing.
+        let contact = lesson::Intermittent { share: size, run: 1.0, factor: 0.0 };
+        scene.spoil(section, |d| d.intermittent = Some(contact));
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "share of wild readings", unit: "1", mild: 0.05, severe: 0.15 })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::{CoarseResolution, CurrentLimit, Oscillation};
+    use crate::faults::proof::*;
+    use crate::faults::{LowEmission, PlateCathodeLeakage};
+
+    proved!(
+        Intermittent,
+        Proof {
+            named: vec![
+                on(Strips, "12AX7", 11).with(&Intermittent, 1, 0.1).within(0.8),
+                on(Dempwolf, "12AX7", 12).with(&Intermittent, 0, 0.08).within(0.8),
+                on(Koren, "6DJ8", 13).with(&Intermittent, 1, 0.1).within(0.8),
+            ],
+            silent: sound(&Intermittent),
+            look_alikes: vec![
+                // Confined to the highest gm.
+                on(Dempwolf, "12AX7", 14).severe(&Oscillation, 0, 0.5),
+                // Steps of the meter.
+                on(Strips, "12AU7", 15).severe(&CoarseResolution, 0, 0.5),
+                // A corner, and no way back.
+                on(ChildLangmuir, "6SN7GTB", 16).severe(&CurrentLimit, 0, 0.5),
+            ],
+            together: vec![
+                on(Strips, "12AX7", 17).with(&Intermittent, 1, 0.1).with(&PlateCathodeLeakage, 0, 5e6),
+                on(Dempwolf, "12AX7", 18).with(&Intermittent, 0, 0.08).severe(&LowEmission, 1, 0.5),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 19).growing(&Intermittent, 1),
+                on(Dempwolf, "12AX7", 20).growing(&Intermittent, 0),
+            ],
+        }
+    );
 }

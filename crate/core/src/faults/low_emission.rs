@@ -6,6 +6,7 @@ use super::shared::{
 use super::{Described, Fault, fault};
 use crate::evidence::{Activity, Departure, Evidence};
 use crate::law::Par;
+use crate::lesson::{Ceiling, Scene, Sizes};
 use crate::numerics::{Estimate, normal_below};
 use crate::report::{Blind, Finding, Value};
 
@@ -129,6 +130,17 @@ impl Fault for LowEmission {
             ),
         })
     }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        // A bend of middling sharpness, and a rise by 8 % from 100 to 300 V (Schottky).
+        let ceiling = Ceiling { current: size, sharpness: 4.0, schottky: 0.01 };
+        scene.spoil(section, |d| d.ceiling = Some(ceiling));
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let top = scene.largest_current();
+        Some(Sizes { quantity: "saturation current", unit: "A", mild: 0.9 * top, severe: 0.3 * top })
+    }
 }
 
 /// Loss of current with the heater a tenth lower from which on the cathode has no
@@ -212,4 +224,45 @@ fn working(evidence: &Evidence<'_>, s: usize) -> f64 {
 /// Whether the ceiling lies below what a stage asks of the section.
 pub(crate) fn below_working(evidence: &Evidence<'_>, s: usize, ceiling: f64) -> bool {
     ceiling < WORKING_MARGIN * working(evidence, s)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::{CurrentLimit, WarmUpDrift};
+    use crate::faults::proof::*;
+    use crate::faults::{CathodeInterface, Gas, PlateCathodeLeakage, SectionMismatch, UnevenGrid};
+
+    proved!(
+        LowEmission,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).severe(&LowEmission, 1, 0.5).within(0.1),
+                on(Dempwolf, "12AX7", 12).severe(&LowEmission, 0, 0.5).within(0.15),
+                on(Koren, "6SN7GTB", 13).severe(&LowEmission, 1, 0.3).within(0.1),
+                on(ChildLangmuir, "6SN7GTB", 14).severe(&LowEmission, 0, 1.0).within(0.15),
+            ],
+            silent: sound(&LowEmission),
+            look_alikes: vec![
+                // Flat at one level in both sections, with a sharp corner.
+                on(Strips, "12AU7", 15).severe(&CurrentLimit, 0, 0.5),
+                // Straighter, without a ceiling.
+                on(Strips, "12AU7", 16).severe(&CathodeInterface, 0, 0.7),
+                // Low by one factor everywhere.
+                on(Dempwolf, "12AX7", 17).with(&SectionMismatch, 1, 0.6),
+                // Loses current at the beginning, not at the top.
+                on(Strips, "12AU7", 18).severe(&WarmUpDrift, 0, 1.0),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 19).severe(&LowEmission, 0, 0.5).with(&PlateCathodeLeakage, 0, 3e6),
+                on(Dempwolf, "12AX7", 20).grid_meter().severe(&LowEmission, 1, 0.5).with(&Gas, 1, 1e-3),
+                on(Strips, "12AU7", 21).severe(&LowEmission, 0, 0.7).with(&UnevenGrid, 1, 0.15),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 22).growing(&LowEmission, 1),
+                on(Dempwolf, "12AX7", 23).growing(&LowEmission, 0),
+                on(Rydel, "12AU7", 24).growing(&LowEmission, 0),
+            ],
+        }
+    );
 }

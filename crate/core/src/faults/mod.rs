@@ -7,6 +7,8 @@
 
 mod explanation;
 mod next;
+#[cfg(test)]
+mod proof;
 mod shared;
 
 pub mod bench;
@@ -50,6 +52,7 @@ pub use type_mismatch::TypeMismatch;
 pub use uneven_grid::UnevenGrid;
 
 use crate::evidence::{Connection, Evidence};
+use crate::lesson::{Scene, Sizes};
 use crate::report::{Blind, Finding, Limit, Value};
 
 /// What every fault's file declares about itself; made by the macro `fault!`.
@@ -64,8 +67,16 @@ pub trait Described {
     fn doc(&self) -> &'static [&'static str];
 }
 
+/// Under test every fault has to come with its proofs; see `proof.rs`.
+#[cfg(not(test))]
+pub trait Proved {}
+#[cfg(not(test))]
+impl<F: Described> Proved for F {}
+#[cfg(test)]
+use proof::Proved;
+
 /// A fault: how it is recognised and what would be missed of it.
-pub trait Fault: Described + Sync {
+pub trait Fault: Described + Proved + Sync {
     /// Looks for the fault. `found` is what faults before it in the list have
     /// found: evidence that they explain is not counted again.
     fn look(&self, evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Finding>;
@@ -77,6 +88,16 @@ pub trait Fault: Described + Sync {
     /// What this sweep cannot show of it; `None` where it would show at any
     /// size that matters.
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind>;
+
+    /// Builds the fault into a virtual tube on its bench, for lessons, corpora and
+    /// tests. `section` counts from 0: one that the tube has not is left alone, and
+    /// a fault of the bench takes no notice of it. `size` is in the unit of the
+    /// finding's value; a fault without a size takes no notice of it. A bench that
+    /// cannot show the fault is not changed into one that can.
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64);
+
+    /// The sizes that suit this tube and bench; `None` for a fault without a size.
+    fn sizes(&self, scene: &Scene) -> Option<Sizes>;
 }
 
 /// Declares a fault's type with its explanation, name and title.

@@ -3,6 +3,7 @@
 use super::shared::{marks, say, sentence};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, State};
+use crate::lesson::{Scene, Sizes};
 use crate::report::{Alternative, Blind, Finding, Value};
 
 fault! {
@@ -89,4 +90,51 @@ impl Fault for NoConduction {
         // Any sweep of a section shows whether it conducts.
         None
     }
+
+    fn inject(&self, scene: &mut Scene, section: usize, _size: f64) {
+        scene.spoil(section, |d| d.dead = true);
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        None
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::ZeroOffset;
+    use crate::faults::proof::*;
+    use crate::faults::{ElectrodeShort, LowEmission, PlateCathodeLeakage, SectionMismatch};
+
+    proved!(
+        NoConduction,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&NoConduction, 1, f64::NAN),
+                on(Dempwolf, "12AX7", 12).grid_meter().with(&NoConduction, 0, f64::NAN),
+                // Both sections: nothing works on the bench to bear witness.
+                on(ChildLangmuir, "6SN7GTB", 13).with(&NoConduction, 0, f64::NAN).with(&NoConduction, 1, f64::NAN),
+            ],
+            silent: sound(&NoConduction),
+            look_alikes: vec![
+                // A worn section gives little, and under its grid.
+                on(Strips, "12AU7", 14).with(&SectionMismatch, 1, 0.1),
+                // A short.
+                on(Dempwolf, "12AX7", 15).with(&ElectrodeShort, 1, 500.0),
+                // The end of the curves is not all of the sweep.
+                on(Strips, "12AX7", 16).set(deeper),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).with(&NoConduction, 0, f64::NAN).severe(&LowEmission, 1, 0.5),
+                on(Dempwolf, "12AX7", 18).with(&NoConduction, 0, f64::NAN).with(&PlateCathodeLeakage, 0, 10e6),
+                on(Koren, "12AU7", 19).with(&NoConduction, 1, f64::NAN).with(&ZeroOffset, 0, 50e-6),
+            ],
+            larger: vec![
+                [0.02, 8e-3, 3e-3, 1e-3, 1e-4, 1e-7]
+                    .map(|left| on(Strips, "12AU7", 20).with(&SectionMismatch, 1, left).being(&NoConduction, 1))
+                    .to_vec(),
+            ],
+        }
+    );
 }

@@ -3,6 +3,7 @@
 use super::shared::{marks, say, sentence};
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, SectionEvidence, State};
+use crate::lesson::{GridState, Scene, Sizes};
 use crate::report::{Alternative, Blind, Finding, Value};
 
 fault! {
@@ -85,6 +86,15 @@ impl Fault for NoGridControl {
         // Any sweep of a conducting section over its grid shows whether the grid controls it.
         None
     }
+
+    fn inject(&self, scene: &mut Scene, section: usize, _size: f64) {
+        // An open grid gathers electrons until it is some tenths of a volt negative.
+        scene.spoil(section, |d| d.grid = GridState::Open { rest: -0.5, wander: 0.01 });
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        None
+    }
 }
 
 /// What the grid meter says about which of the two it is.
@@ -106,5 +116,47 @@ fn which(rs: f64, section: &SectionEvidence<'_>) -> String {
         )
     } else {
         " The grid draws no current at negative voltage: it is open.".into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::CurrentLimit;
+    use crate::faults::proof::*;
+    use crate::faults::{ElectrodeShort, GridCathodeLeakage, LowEmission, PlateCathodeLeakage};
+
+    proved!(
+        NoGridControl,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&NoGridControl, 1, f64::NAN),
+                on(Dempwolf, "12AX7", 12).grid_meter().with(&NoGridControl, 0, f64::NAN),
+                // Tied to the cathode.
+                on(ChildLangmuir, "6SN7GTB", 13).set(|s| tied(s, 0, 1.0)).being(&NoGridControl, 0),
+            ],
+            silent: sound(&NoGridControl),
+            look_alikes: vec![
+                // Flat too, but at one level.
+                on(Strips, "12AU7", 14).severe(&CurrentLimit, 0, 1.0),
+                // A straight line in the plate voltage.
+                on(Dempwolf, "6SN7GTB", 15).with(&ElectrodeShort, 1, 3e3),
+                // A grid that half of the voltage reaches.
+                on(Strips, "6SN7GTB", 16).through(100e3).with(&GridCathodeLeakage, 1, 100e3),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).with(&NoGridControl, 0, f64::NAN).severe(&LowEmission, 1, 0.5),
+                on(Dempwolf, "12AX7", 18).with(&NoGridControl, 0, f64::NAN).with(&PlateCathodeLeakage, 1, 5e6),
+            ],
+            larger: vec![
+                [3e3, 1e3, 300.0, 100.0, 30.0, 1.0]
+                    .map(|ohm| on(Strips, "12AU7", 19).through(10e3).set(|s| tied(s, 1, ohm)).being(&NoGridControl, 1))
+                    .to_vec(),
+            ],
+        }
+    );
+
+    fn tied(scene: &mut Scene, section: usize, ohm: f64) {
+        scene.spoil(section, |d| d.grid = GridState::Tied(ohm));
     }
 }

@@ -5,6 +5,7 @@ use super::shared::{
 };
 use super::{Described, Fault, fault};
 use crate::evidence::{Evidence, Path};
+use crate::lesson::{Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
 use crate::sweep::MeterPlace;
 
@@ -68,6 +69,16 @@ impl Fault for PlateCathodeLeakage {
         };
         Some(Blind { fault: self.name().into(), why, smallest, measure })
     }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        scene.spoil(section, |d| d.plate_cathode = Some(size));
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        // A tenth of what the tube gives: more would hide its tail.
+        let severe = (10.0 * scene.top_plate() / scene.largest_current()).max(100e3);
+        Some(Sizes { quantity: "leakage resistance", unit: "ohm", mild: 20e6, severe: severe.min(2e6) })
+    }
 }
 
 /// What it takes past cutoff to reach the limit of insulation: the smallest
@@ -90,12 +101,13 @@ fn section(fault: &PlateCathodeLeakage, evidence: &Evidence<'_>, found: &[Findin
     let conductance = leaks.estimate(Path::PlateCathode)?;
     let here = leaks.probability(Path::PlateCathode) * above(conductance, 1.0 / INSULATION);
     let grid_path = leaks.probability(Path::PlateGrid);
-    // The likelier of two paths that this sweep cannot tell apart carries the finding.
     // A path that leaves the grid no say is a short and has a file of its own.
     if conductance.value > 1.0 / SHORT {
         return None;
     }
-    if here < grid_path || explained(found, section.name, &["plate-grid-leakage"]) && here < 0.5 {
+    // The likelier of two paths that this sweep cannot tell apart carries the finding; where
+    // both are likelier than not, both are there.
+    if here < 0.5 && (here < grid_path || explained(found, section.name, &["plate-grid-leakage"])) {
         return None;
     }
     let va = highest_plate(evidence, s);
@@ -136,4 +148,42 @@ fn confirm(meter: MeterPlace) -> String {
         MeterPlace::CathodeLead => "",
     };
     format!("Repeat the points past cutoff with the heater off and cold, then with the tube out of its socket.{heater}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::ZeroOffset;
+    use crate::faults::proof::*;
+    use crate::faults::{LowEmission, PlateGridLeakage, UnevenGrid};
+
+    proved!(
+        PlateCathodeLeakage,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&PlateCathodeLeakage, 1, 3e6).within(0.02),
+                on(Dempwolf, "12AX7", 12).grid_meter().with(&PlateCathodeLeakage, 0, 10e6).within(0.05),
+                on(ChildLangmuir, "6SN7GTB", 13).with(&PlateCathodeLeakage, 1, 1e6).within(0.03),
+                on(Rydel, "12AU7", 14).cathode_meter().with(&PlateCathodeLeakage, 0, 2e6).within(0.03),
+            ],
+            silent: sound(&PlateCathodeLeakage),
+            look_alikes: vec![
+                // The same at every plate voltage.
+                on(Strips, "12AU7", 15).with(&ZeroOffset, 0, 60e-6),
+                // Rises as the grid goes more negative.
+                on(CohenHelie, "6SN7GTB", 16).with(&PlateGridLeakage, 1, 3e6),
+                // Still falls with the grid.
+                on(Strips, "12AX7", 17).with(&UnevenGrid, 0, 0.1),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 18).with(&PlateCathodeLeakage, 0, 3e6).severe(&LowEmission, 0, 0.5),
+                on(Dempwolf, "12AX7", 19).with(&PlateCathodeLeakage, 0, 5e6).with(&UnevenGrid, 1, 0.1),
+                on(Rydel, "12AU7", 20).with(&PlateCathodeLeakage, 1, 3e6).with(&ZeroOffset, 0, 50e-6),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 21).growing(&PlateCathodeLeakage, 1),
+                on(Dempwolf, "12AX7", 22).grid_meter().growing(&PlateCathodeLeakage, 0),
+            ],
+        }
+    );
 }

@@ -3,6 +3,7 @@
 use super::shared::{INSULATION, above, alternatives, highest_plate, marks, path_limit, resistance, say, sentence};
 use super::{Described, Fault, fault, next};
 use crate::evidence::{Evidence, Path};
+use crate::lesson::{Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -60,6 +61,19 @@ impl Fault for PlateGridLeakage {
             .map_or_else(|| "Measure the insulation from plate to grid cold.".to_owned(), |r| r.plate_grid());
         Some(Blind { fault: self.name().into(), why, smallest, measure })
     }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        scene.spoil(section, |d| d.plate_grid = Some(size));
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        // Through the source resistance it may pull the grid up by a third of its travel:
+        // more, and the sweep never comes to cutoff.
+        let deepest = scene.bench.visits().iter().map(|v| -v.vg).fold(0.0, f64::max);
+        let pulled = 3.0 * scene.bench.grid_source_resistance * scene.top_plate() / deepest.max(1.0);
+        let severe = pulled.clamp(500e3, 10e6);
+        Some(Sizes { quantity: "leakage resistance", unit: "ohm", mild: 20e6, severe })
+    }
 }
 
 fn section(fault: &PlateGridLeakage, evidence: &Evidence<'_>, s: usize) -> Option<Finding> {
@@ -111,4 +125,50 @@ fn section(fault: &PlateGridLeakage, evidence: &Evidence<'_>, s: usize) -> Optio
         ]),
         marks: marks(s, rows),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::proof::*;
+    use crate::faults::{Gas, GridCathodeLeakage, GridEmission, PlateCathodeLeakage};
+
+    proved!(
+        PlateGridLeakage,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&PlateGridLeakage, 0, 3e6).within(0.05),
+                on(Dempwolf, "12AX7", 12).grid_meter().with(&PlateGridLeakage, 1, 20e6).within(0.02),
+                on(ChildLangmuir, "6SN7GTB", 13)
+                    .grid_meter()
+                    .through(10e3)
+                    .with(&PlateGridLeakage, 0, 5e6)
+                    .within(0.02),
+            ],
+            silent: sound(&PlateGridLeakage).into_iter().map(|c| c.grid_meter().through(10e3)).collect(),
+            look_alikes: vec![
+                // Its floor does not change with the grid.
+                on(Strips, "12AU7", 14).with(&PlateCathodeLeakage, 1, 2e6),
+                // Dies with the plate current at cutoff.
+                on(Dempwolf, "12AX7", 15).grid_meter().with(&Gas, 0, 1e-3),
+                // Does not follow the plate voltage.
+                on(ChildLangmuir, "6SN7GTB", 16).grid_meter().with(&GridEmission, 1, 2e-6),
+                // Follows the grid voltage.
+                on(Strips, "12AU7", 17).grid_meter().with(&GridCathodeLeakage, 1, 5e6),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 18).grid_meter().with(&PlateGridLeakage, 0, 10e6).with(&Gas, 0, 1e-3),
+                on(Dempwolf, "12AX7", 19).grid_meter().with(&PlateGridLeakage, 0, 20e6).with(
+                    &PlateCathodeLeakage,
+                    0,
+                    5e6
+                ),
+                on(Koren, "12AU7", 20).grid_meter().with(&PlateGridLeakage, 1, 10e6).with(&GridCathodeLeakage, 0, 5e6),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 21).growing(&PlateGridLeakage, 1),
+                on(Dempwolf, "12AX7", 22).grid_meter().through(10e3).growing(&PlateGridLeakage, 0),
+            ],
+        }
+    );
 }

@@ -4,6 +4,7 @@ use super::shared::{alternatives, bound, explained, marks};
 use super::{Described, Fault, fault};
 use crate::evidence::Evidence;
 use crate::law::Par;
+use crate::lesson::{Scene, Sizes};
 use crate::numerics::{Estimate, normal_below};
 use crate::report::{Blind, Finding, Value};
 
@@ -110,6 +111,14 @@ impl Fault for SectionMismatch {
             measure: "Sweep the other section over the same voltages.".into(),
         })
     }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        scene.spoil(section, |d| d.perveance = Some(size));
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "plate current over that of the other section", unit: "1", mild: 0.8, severe: 0.4 })
+    }
 }
 
 /// Which of ratio, spread and shift it is, from the fitted laws.
@@ -136,4 +145,42 @@ fn nature(evidence: &Evidence<'_>) -> String {
         parts.push(format!("the grid axis is shifted by {:.2} V", phi.value.abs()));
     }
     if parts.is_empty() { String::new() } else { format!("; {}", parts.join(", ")) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::ZeroOffset;
+    use crate::faults::proof::*;
+    use crate::faults::{GridCathodeLeakage, LowEmission, NoConduction, PlateCathodeLeakage};
+
+    proved!(
+        SectionMismatch,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&SectionMismatch, 1, 0.7).within(0.08),
+                on(Dempwolf, "12AX7", 12).with(&SectionMismatch, 0, 0.5).within(0.08),
+                on(ChildLangmuir, "6SN7GTB", 13).with(&SectionMismatch, 1, 0.8).within(0.08),
+            ],
+            silent: sound(&SectionMismatch),
+            look_alikes: vec![
+                // A ceiling in one section.
+                on(Strips, "12AU7", 14).severe(&LowEmission, 1, 0.7),
+                // A leak in one section.
+                on(Dempwolf, "12AX7", 15).with(&PlateCathodeLeakage, 0, 1.5e6),
+                // A section that gives nothing.
+                on(ChildLangmuir, "6SN7GTB", 16).with(&NoConduction, 1, f64::NAN),
+                // A grid axis that is divided.
+                on(Strips, "6SN7GTB", 17).grid_meter().through(100e3).with(&GridCathodeLeakage, 0, 200e3),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 18).with(&SectionMismatch, 1, 0.7).with(&PlateCathodeLeakage, 1, 3e6),
+                on(Dempwolf, "12AX7", 19).with(&SectionMismatch, 0, 0.6).with(&ZeroOffset, 0, 30e-6),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 20).growing(&SectionMismatch, 1),
+                on(Dempwolf, "12AX7", 21).growing(&SectionMismatch, 0),
+            ],
+        }
+    );
 }

@@ -1,6 +1,6 @@
 //! Small pieces that several faults use.
 
-use crate::evidence::{Departure, Evidence, Found, Path, State};
+use crate::evidence::{Departure, Evidence, Found, Path, SectionEvidence, State};
 use crate::numerics::{Estimate, logistic, normal_below};
 use crate::report::{Alternative, Mark, Value, engineering};
 
@@ -19,6 +19,26 @@ pub(super) const INSULATION: f64 = 100e6;
 /// receiving tube and is called a short, ohm (by construction: below the plate
 /// resistance of all but power triodes).
 pub(super) const SHORT: f64 = 20e3;
+
+/// The resistance of a short from plate to cathode, ohm; `None` where there is none.
+pub(super) fn shorted(section: &SectionEvidence<'_>) -> Option<Estimate> {
+    match section.state {
+        // The grid has no say, and the current is in proportion to the plate voltage. A
+        // supply in its limit makes a short look larger than it is, never smaller.
+        State::Dead => {
+            let carried = section.gross.ends.iter().filter(|e| e.low > 0.0 && e.va > 0.0);
+            let least = carried.min_by(|a, b| (a.va / a.low).total_cmp(&(b.va / b.low)))?;
+            let ohm = least.va / least.low;
+            (ohm < SHORT).then(|| Estimate::new(ohm, ohm * section.noise.sd(least.low) / least.low))
+        }
+        State::Controlled => {
+            let conductance = section.leaks.estimate(Path::PlateCathode)?;
+            let short = conductance.value > 1.0 / SHORT && section.leaks.probability(Path::PlateCathode) > 0.5;
+            short.then(|| Estimate::new(conductance.value.recip(), conductance.sd / conductance.value.powi(2)))
+        }
+        _ => None,
+    }
+}
 
 /// The departures of one kind that the fit found: with the section's index in the
 /// tube and among the fitted.
@@ -40,8 +60,10 @@ pub(super) fn weighed(found: &Found) -> (f64, Vec<Alternative>) {
         found.rivals.iter().map(|(d, advantage)| (d.fault_name(), logistic(-advantage))).collect();
     let all = 1.0 + rivals.iter().map(|r| r.1).sum::<f64>();
     let name = found.departure.fault_name();
-    let others = rivals.into_iter().filter(|r| r.0 != name).map(|(rival, p)| (rival, p / all));
-    (logistic(found.log_odds) / all, alternatives(others))
+    // The other form of a fault is no rival to its name.
+    let (own, others): (Vec<_>, Vec<_>) = rivals.into_iter().partition(|r| r.0 == name);
+    let own = (1.0 + own.iter().map(|r| r.1).sum::<f64>()) / all;
+    (logistic(found.log_odds) * own, alternatives(others.into_iter().map(|(rival, p)| (rival, p / all))))
 }
 
 /// Whether a fault before this one has been found in a section (or in the whole

@@ -4,6 +4,7 @@ use super::shared::{bound, controlled, marks, of_departure, sentence, value, wei
 use super::{Described, Fault, fault};
 use crate::evidence::{Departure, Evidence};
 use crate::law::Par;
+use crate::lesson::{Scene, Sizes, Uneven};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -90,4 +91,50 @@ impl Fault for UnevenGrid {
             measure: "Sweep the grid to well past cutoff.".into(),
         })
     }
+
+    fn inject(&self, scene: &mut Scene, section: usize, size: f64) {
+        // A turn missing roughly halves the local mu.
+        scene.spoil(section, |d| d.uneven = Some(Uneven { share: size, mu_ratio: 0.45 }));
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "share of the cathode under the coarser part", unit: "1", mild: 0.05, severe: 0.3 })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::ZeroOffset;
+    use crate::faults::proof::*;
+    use crate::faults::{LowEmission, PlateCathodeLeakage};
+
+    proved!(
+        UnevenGrid,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&UnevenGrid, 1, 0.1).within(0.15),
+                on(Dempwolf, "12AX7", 12).with(&UnevenGrid, 0, 0.15).within(0.15),
+                on(ChildLangmuir, "6SN7GTB", 13).with(&UnevenGrid, 1, 0.2).within(0.15),
+            ],
+            silent: sound(&UnevenGrid),
+            look_alikes: vec![
+                // A floor that does not fall.
+                on(Strips, "12AU7", 14).with(&PlateCathodeLeakage, 0, 1e6),
+                // A floor on the meter.
+                on(Dempwolf, "12AX7", 15).with(&ZeroOffset, 0, 30e-6),
+                // A lower mu of the whole section.
+                on(ChildLangmuir, "6SN7GTB", 16).set(|s| s.spoil(0, |d| d.mu = Some(0.85))),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).set(deeper).with(&UnevenGrid, 1, 0.15).with(&PlateCathodeLeakage, 1, 3e6),
+                on(Dempwolf, "12AX7", 18).with(&UnevenGrid, 0, 0.15).severe(&LowEmission, 1, 0.6),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 19).growing(&UnevenGrid, 1),
+                on(Dempwolf, "12AX7", 20).growing(&UnevenGrid, 0),
+                on(ChildLangmuir, "6SN7GTB", 21).growing(&UnevenGrid, 0),
+            ],
+        }
+    );
 }

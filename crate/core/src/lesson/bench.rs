@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::dice::Dice;
 use super::maths::exp;
-use crate::sweep::MeterPlace;
+use crate::sweep::{MeterPlace, Points};
 
 /// A bench with its faults. [`VirtualBench::default`] is a good one with no points to take.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -49,6 +49,11 @@ pub struct VirtualBench {
     pub clock: Option<f64>,
     /// What the file states of the bench.
     pub states: States,
+    /// Voltage between heater and cathode, in both polarities, at which the current
+    /// between them is measured beside the sweep, V; `None`: it is not.
+    pub heater_test: Option<f64>,
+    /// What goes wrong when the table is written down.
+    pub slip: Option<Slip>,
 }
 
 impl Default for VirtualBench {
@@ -74,6 +79,8 @@ impl Default for VirtualBench {
             most_watts: None,
             clock: None,
             states: States::default(),
+            heater_test: None,
+            slip: None,
         }
     }
 }
@@ -266,5 +273,28 @@ pub struct States {
 impl Default for States {
     fn default() -> Self {
         Self { grid_source_resistance: true, meter: true, heater: true, limit: false, resolution: false }
+    }
+}
+
+/// A slip of the pen in the table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Slip {
+    /// Plate and grid voltage under each other's heading.
+    SwappedVoltages,
+    /// The plate current with the opposite sign.
+    ReversedCurrent,
+    /// The grid voltages without their minus signs.
+    UnsignedGrid,
+}
+
+impl Slip {
+    /// Writes the points down wrongly.
+    pub(super) fn befall(self, points: &mut Points) {
+        match self {
+            Self::SwappedVoltages => std::mem::swap(&mut points.va, &mut points.vg),
+            Self::ReversedCurrent => points.ia.iter_mut().for_each(|i| *i = -*i),
+            Self::UnsignedGrid => points.vg.iter_mut().for_each(|v| *v = v.abs()),
+        }
     }
 }

@@ -152,6 +152,6 @@ pub struct Intermittent {
 }
 
 /// Share of the ionisation at plate voltage `va`, 0 to 1.
-pub(super) fn ionisation(va: f64) -> f64 {
+pub fn ionisation(va: f64) -> f64 {
     if va <= IONISATION { 0.0 } else { 1.0 - exp((IONISATION - va) / IONISATION_SPREAD) }
 }

@@ -165,6 +165,17 @@ impl Form {
         )
     }
 
+    /// Grid voltage at which a section at `va` carries `share` of what it does at 0 V, V.
+    pub fn grid_at_share(&self, va: f64, share: f64) -> f64 {
+        let target = share * self.current(va, 0.0);
+        let (mut low, mut high) = (-6.0 * va / self.mu(), 0.0);
+        for _ in 0..50 {
+            let middle = 0.5 * (low + high);
+            if self.current(va, middle) < target { low = middle } else { high = middle }
+        }
+        high
+    }
+
     /// The constant that stands for the amplification factor.
     pub fn mu(&self) -> f64 {
         match *self {

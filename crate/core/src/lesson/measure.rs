@@ -5,7 +5,7 @@ use super::circuit::{Drive, Leads, limited_plate, sagged_plate};
 use super::defects::{GridState, Intermittent};
 use super::dice::Dice;
 use super::tube::{VirtualSection, VirtualTube};
-use crate::sweep::{Bench, MeterPlace, Points, Section, Tube};
+use crate::sweep::{Bench, HeaterCathode, MeterPlace, Points, Section, Tube};
 
 /// Table units that make one ampere: plate current is shown in mA, grid current in µA.
 const MILLI: f64 = 1e3;
@@ -30,7 +30,10 @@ pub fn measure(tube: &VirtualTube, bench: &VirtualBench, seed: u64) -> Tube {
         .enumerate()
         .map(|(i, section)| {
             let mut run = Run::new(bench, section, seed, i, taken);
-            let points = run.sweep(&visits);
+            let mut points = run.sweep(&visits);
+            if let Some(slip) = bench.slip {
+                slip.befall(&mut points);
+            }
             taken += visits.len();
             Section { name: section.name.clone(), points }
         })
@@ -108,7 +111,7 @@ fn stated(tube: &VirtualTube, bench: &VirtualBench) -> Bench {
         grid_source_resistance: says.grid_source_resistance.then_some(bench.grid_source_resistance),
         current_meter: says.meter.then_some(bench.meter),
         heater_voltage: says.heater.then(|| (tube.heater_voltage * bench.heater * 1e3).round() / 1e3),
-        heater_cathode: Vec::new(),
+        heater_cathode: bench.heater_test.map_or_else(Vec::new, |volts| heater_currents(tube, volts)),
         screen_voltage: None,
         current_limit: bench.current_limit.filter(|_| says.limit),
         current_resolution: match bench.plate_meter.resolution {
@@ -116,6 +119,12 @@ fn stated(tube: &VirtualTube, bench: &VirtualBench) -> Bench {
             _ => None,
         },
     }
+}
+
+/// The current between the heater and all cathodes, in both polarities.
+fn heater_currents(tube: &VirtualTube, volts: f64) -> Vec<HeaterCathode> {
+    let conductance: f64 = tube.sections.iter().filter_map(|s| s.defects.heater_cathode).map(f64::recip).sum();
+    [volts, -volts].map(|volts| HeaterCathode { volts, amperes: volts * conductance }).into()
 }
 
 /// One section on the bench.

@@ -5,6 +5,8 @@
 //! the diagnosis as it stands) makes a [`VirtualSection`]; [`Defects`] spoil it; a
 //! [`VirtualBench`] says what is applied and how the meters read; [`measure`] solves the
 //! circuit at each point and gives the same [`crate::sweep::Tube`] that a file would.
+//! A [`Scene`] is tube and bench together: what each of the [`crate::faults`] can be
+//! built into.
 //!
 //! Everything is seeded, and computed with the same bits natively and in the page.
 //!
@@ -28,19 +30,21 @@ mod form;
 mod maths;
 mod measure;
 mod published;
+mod scene;
 mod specimen;
 #[cfg(test)]
 mod tests;
 mod tube;
 
-pub use bench::{Family, Meter, Order, Oscillation, Range, Resolution, States, VirtualBench, WarmUp};
+pub use bench::{Family, Meter, Order, Oscillation, Range, Resolution, Slip, States, VirtualBench, WarmUp};
 pub use circuit::{Drive, Leads, gas_loop};
 pub use defects::{
-    CEILING_AT, Ceiling, Defects, GridEmission, GridState, HEATER_POWER, IONISATION, Intermittent, Uneven,
+    CEILING_AT, Ceiling, Defects, GridEmission, GridState, HEATER_POWER, IONISATION, Intermittent, Uneven, ionisation,
 };
 pub use dice::Dice;
 pub use form::{Form, THERMAL};
 pub use measure::{Visit, measure};
 pub use published::LawChoice;
-pub use specimen::{mismatch, specimen, typical};
+pub use scene::{Scene, Sizes};
+pub use specimen::{mismatch, specimen, trace_impurities, typical};
 pub use tube::{GridDiode, Spread, VirtualSection, VirtualTube};

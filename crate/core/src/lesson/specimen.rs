@@ -86,6 +86,18 @@ pub fn specimen(kind: &handbook::Type, choice: LawChoice, seed: u64) -> Option<V
     tube
 }
 
+/// What sound tubes have as well: 0.3 to 0.9 ions per million electrons (vacuum factor of
+/// run-in oxide-cathode valves, reference 3.2), and insulation of gigaohms.
+pub fn trace_impurities(tube: &mut VirtualTube, dice: &mut Dice) {
+    for section in &mut tube.sections {
+        let mut leak = || dice.chance(0.4).then(|| dice.ratio(1e9, 20e9));
+        let (ak, ag, gk) = (leak(), leak(), leak());
+        let d = &mut section.defects;
+        (d.plate_cathode, d.plate_grid, d.grid_cathode) = (ak, ag, gk);
+        d.gas = Some(dice.ratio(3e-7, 9e-7));
+    }
+}
+
 /// The handbook points at which a section is looked at, or a stand-in.
 fn point(kind: &handbook::Type, section: usize) -> Option<Target> {
     kind.section(section)?.points.iter().find_map(Target::of)

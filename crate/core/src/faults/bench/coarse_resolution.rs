@@ -3,6 +3,7 @@
 use crate::evidence::{Evidence, SectionEvidence, State};
 use crate::faults::shared::{WORKING_OF_TOP, bound, say};
 use crate::faults::{Described, Fault, fault};
+use crate::lesson::{Resolution, Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -66,6 +67,18 @@ impl Fault for CoarseResolution {
         // The step is read off the file.
         None
     }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        let meter = &mut scene.bench.plate_meter;
+        meter.resolution = Resolution::Step(size);
+        // Noise of more than a step would blur the stairs.
+        meter.noise = meter.noise.min(0.2 * size);
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let top = scene.largest_current();
+        Some(Sizes { quantity: "step of the plate-current meter", unit: "A", mild: top / 80.0, severe: top / 12.0 })
+    }
 }
 
 /// The step as a share of the working current; 0 for a section that carries none.
@@ -73,4 +86,40 @@ fn share(section: &SectionEvidence<'_>) -> f64 {
     let working = WORKING_OF_TOP * section.gross.top;
     // Two levels in all are no staircase.
     if section.gross.top < 4.0 * section.noise.step { 0.0 } else { section.noise.step / working }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::{CurrentLimit, ZeroOffset};
+    use crate::faults::proof::*;
+    use crate::faults::{LowEmission, NoConduction, SectionMismatch};
+
+    proved!(
+        CoarseResolution,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).severe(&CoarseResolution, 0, 0.3).within(0.01),
+                on(Dempwolf, "12AX7", 12).severe(&CoarseResolution, 0, 0.5).within(0.01),
+                on(ChildLangmuir, "6SN7GTB", 13).severe(&CoarseResolution, 0, 1.0).within(0.01),
+            ],
+            silent: sound(&CoarseResolution),
+            look_alikes: vec![
+                // One long step, at the top only.
+                on(Strips, "12AU7", 14).severe(&CurrentLimit, 0, 0.5),
+                // Stands still at every voltage.
+                on(Dempwolf, "12AX7", 15).with(&ZeroOffset, 0, 30e-6),
+                // Nothing but noise, in small steps.
+                on(ChildLangmuir, "6SN7GTB", 16).with(&NoConduction, 0, f64::NAN),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).severe(&CoarseResolution, 0, 0.2).severe(&LowEmission, 1, 0.8),
+                on(Dempwolf, "12AX7", 18).severe(&CoarseResolution, 0, 0.2).with(&SectionMismatch, 0, 0.5),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 19).growing(&CoarseResolution, 0),
+                on(Dempwolf, "12AX7", 20).growing(&CoarseResolution, 0),
+            ],
+        }
+    );
 }

@@ -3,6 +3,7 @@
 use crate::evidence::{Evidence, Plateau, State};
 use crate::faults::shared::say;
 use crate::faults::{Described, Fault, fault};
+use crate::lesson::{Scene, Sizes};
 use crate::numerics::{Estimate, logistic};
 use crate::report::{Blind, Finding, Mark, Value};
 
@@ -91,4 +92,53 @@ impl Fault for CurrentLimit {
         // A limit above the highest reading has touched nothing.
         None
     }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        scene.bench.current_limit = Some(size);
+        // A bench that spared the plate would never come to its limit.
+        scene.bench.most_watts = None;
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let top = scene.largest_current();
+        Some(Sizes { quantity: "current limit", unit: "A", mild: 0.75 * top, severe: 0.2 * top })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::ZeroOffset;
+    use crate::faults::proof::*;
+    use crate::faults::{ElectrodeShort, LowEmission, PlateCathodeLeakage, UnevenGrid};
+
+    proved!(
+        CurrentLimit,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).severe(&CurrentLimit, 0, 0.3).within(0.01),
+                on(Dempwolf, "12AX7", 12).severe(&CurrentLimit, 0, 0.7).within(0.01),
+                on(ChildLangmuir, "6SN7GTB", 13).severe(&CurrentLimit, 0, 0.5).within(0.01),
+            ],
+            silent: sound(&CurrentLimit),
+            look_alikes: vec![
+                // A ceiling is never quite flat, and in one section.
+                on(Strips, "12AU7", 14).severe(&LowEmission, 1, 0.7),
+                // In both sections, and still not flat.
+                on(Dempwolf, "12AX7", 15).severe(&LowEmission, 0, 0.7).severe(&LowEmission, 1, 0.7),
+                // A short that trips the supply.
+                on(ChildLangmuir, "12AU7", 16).with(&ElectrodeShort, 0, 200.0),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).severe(&CurrentLimit, 0, 0.4).with(&PlateCathodeLeakage, 1, 3e6),
+                on(Dempwolf, "12AX7", 18).severe(&CurrentLimit, 0, 0.3).with(&UnevenGrid, 0, 0.15),
+                on(ChildLangmuir, "6SN7GTB", 19).severe(&CurrentLimit, 0, 0.4).with(&ZeroOffset, 0, 50e-6),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 20).growing(&CurrentLimit, 0),
+                on(Dempwolf, "12AX7", 21).growing(&CurrentLimit, 0),
+                on(ChildLangmuir, "6SN7GTB", 22).growing(&CurrentLimit, 0),
+            ],
+        }
+    );
 }

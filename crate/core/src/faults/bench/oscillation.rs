@@ -3,6 +3,7 @@
 use crate::evidence::Evidence;
 use crate::faults::shared::{alternatives, marks, say};
 use crate::faults::{Described, Fault, fault};
+use crate::lesson::{self, Scene, Sizes};
 use crate::numerics::logistic;
 use crate::report::{Blind, Finding, Value};
 
@@ -76,4 +77,50 @@ impl Fault for Oscillation {
         // An oscillation that does not move the readings does no harm to them.
         None
     }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        // Where gm is above three quarters of its largest.
+        let from = 0.75 * scene.largest_gm();
+        scene.bench.oscillation = Some(lesson::Oscillation { from, depth: size, scatter: 0.3 * size });
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "share of the current that it takes", unit: "1", mild: 0.05, severe: 0.25 })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::{CoarseResolution, ZeroOffset};
+    use crate::faults::proof::*;
+    use crate::faults::{Intermittent, LowEmission, PlateCathodeLeakage};
+
+    proved!(
+        Oscillation,
+        Proof {
+            named: vec![
+                on(Dempwolf, "12AX7", 11).severe(&Oscillation, 0, 0.7),
+                on(CohenHelie, "6SN7GTB", 12).severe(&Oscillation, 0, 0.5),
+                on(ChildLangmuir, "6SN7GTB", 13).severe(&Oscillation, 0, 0.3),
+            ],
+            silent: sound(&Oscillation),
+            look_alikes: vec![
+                // A loose contact jumps anywhere.
+                on(Dempwolf, "12AX7", 14).with(&Intermittent, 0, 0.1),
+                // The steps of a meter.
+                on(Dempwolf, "12AX7", 100).severe(&CoarseResolution, 0, 0.3),
+                // A bend at the top without unrest.
+                on(Strips, "12AU7", 16).severe(&LowEmission, 0, 0.6),
+            ],
+            together: vec![
+                on(ChildLangmuir, "6SN7GTB", 17).severe(&Oscillation, 0, 0.7).with(&PlateCathodeLeakage, 1, 3e6),
+                on(CohenHelie, "6SN7GTB", 18).severe(&Oscillation, 0, 0.5).with(&ZeroOffset, 0, 50e-6),
+            ],
+            larger: vec![
+                on(Dempwolf, "12AX7", 19).growing(&Oscillation, 0),
+                on(CohenHelie, "6SN7GTB", 20).growing(&Oscillation, 0),
+            ],
+        }
+    );
 }

@@ -1,7 +1,9 @@
 //! Short range.
 
 use crate::evidence::{Evidence, SectionEvidence, State};
+use crate::faults::shared::shorted;
 use crate::faults::{Described, Fault, fault};
+use crate::lesson::{Family, Range, Scene, Sizes};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -38,8 +40,13 @@ const CERTAIN: f64 = 0.97;
 
 impl Fault for ShortRange {
     fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
-        let short: Vec<(&SectionEvidence<'_>, String)> =
-            evidence.sections.iter().filter_map(|s| Some((s, shortcoming(s)?))).collect();
+        let short: Vec<(&SectionEvidence<'_>, String)> = evidence
+            .sections
+            .iter()
+            // A shorted section never comes to cutoff.
+            .filter(|s| shorted(s).is_none())
+            .filter_map(|s| Some((s, shortcoming(s)?)))
+            .collect();
         // What all sections lack is said once.
         let all = short.len() == evidence.sections.len();
         let said = if all { 1 } else { short.len() };
@@ -70,6 +77,30 @@ impl Fault for ShortRange {
         // Whether a sweep is short is read off the file.
         None
     }
+
+    /// Ends the curve at the lowest plate voltage where `size` of its zero-bias current
+    /// is left.
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        let Some(form) = scene.tube.sections.first().map(|s| s.form) else { return };
+        for family in &mut scene.bench.plan {
+            match family {
+                Family::Transfer { plates, grid } => {
+                    let Some(&lowest) = plates.first() else { continue };
+                    let steps = (-form.grid_at_share(lowest, size) / grid.step).floor().max(4.0);
+                    *grid = Range { from: -steps * grid.step, ..*grid };
+                }
+                Family::Plate { grids, plate } => {
+                    let end = form.grid_at_share(plate.to, size);
+                    grids.retain(|g| *g >= end);
+                    plate.from = plate.from.max((0.4 * plate.to / plate.step).ceil() * plate.step);
+                }
+            }
+        }
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "lowest reading over the highest", unit: "1", mild: 0.1, severe: 0.5 })
+    }
 }
 
 /// What the section's sweep lacks; `None` for one that has enough.
@@ -91,4 +122,51 @@ fn shortcoming(section: &SectionEvidence<'_>) -> Option<String> {
             100.0 * section.reach.lowest_share
         )
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::{CurrentLimit, ZeroOffset};
+    use crate::faults::proof::*;
+    use crate::faults::{LowEmission, NoGridControl, PlateCathodeLeakage, SectionMismatch};
+
+    proved!(
+        ShortRange,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&ShortRange, 0, 0.3),
+                on(Dempwolf, "12AX7", 12).with(&ShortRange, 0, 0.15),
+                on(ChildLangmuir, "6SN7GTB", 13).with(&ShortRange, 0, 0.5),
+                // A single curve.
+                on(Strips, "12AX7", 14).set(|s| only_curves(s, 1)).being(&ShortRange, 0),
+            ],
+            silent: sound(&ShortRange),
+            look_alikes: vec![
+                // A strong leak ends in a floor.
+                on(Strips, "12AU7", 15).with(&PlateCathodeLeakage, 1, 200e3),
+                // A grid without a say never cuts off.
+                on(Dempwolf, "12AX7", 16).with(&NoGridControl, 0, f64::NAN),
+                // A meter far off its zero.
+                on(ChildLangmuir, "6SN7GTB", 17).with(&ZeroOffset, 0, 1e-3),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 18).with(&ShortRange, 0, 0.2).severe(&LowEmission, 1, 0.8),
+                on(Dempwolf, "12AX7", 19).with(&ShortRange, 0, 0.2).with(&SectionMismatch, 0, 0.6),
+                on(Koren, "12AU7", 20).with(&ShortRange, 0, 0.2).severe(&CurrentLimit, 0, 0.5),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 21).growing(&ShortRange, 0),
+                on(Dempwolf, "12AX7", 22).growing(&ShortRange, 0),
+            ],
+        }
+    );
+
+    fn only_curves(scene: &mut Scene, count: usize) {
+        for family in &mut scene.bench.plan {
+            if let Family::Transfer { plates, .. } = family {
+                plates.truncate(count);
+            }
+        }
+    }
 }

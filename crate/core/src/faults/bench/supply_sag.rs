@@ -4,6 +4,7 @@ use crate::evidence::{Departure, Evidence};
 use crate::faults::shared::{bound, of_departure, say, value};
 use crate::faults::{Described, Fault, fault};
 use crate::law::Par;
+use crate::lesson::{Scene, Sizes};
 use crate::numerics::{Estimate, logistic, normal_below};
 use crate::report::{Alternative, Blind, Finding, Value};
 
@@ -81,6 +82,16 @@ impl Fault for SupplySag {
             measure: "Read the plate voltage at the pin at the highest current.".into(),
         })
     }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        scene.bench.plate_sag = size;
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let per_share = scene.top_plate() / scene.largest_current();
+        let (mild, severe) = (0.05 * per_share, 0.2 * per_share);
+        Some(Sizes { quantity: "resistance of the plate supply", unit: "ohm", mild, severe })
+    }
 }
 
 impl SupplySag {
@@ -121,5 +132,45 @@ impl SupplySag {
             alternatives: vec![Alternative { fault: "cathode-interface".into(), confidence: confidence * BOTH_WORN }],
             marks: Vec::new(),
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::CurrentLimit;
+    use crate::faults::proof::*;
+    use crate::faults::{CathodeInterface, LowEmission, PlateCathodeLeakage};
+
+    proved!(
+        SupplySag,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).set(reads).severe(&SupplySag, 0, 0.3).within(0.05),
+                on(Dempwolf, "12AX7", 12).set(reads).severe(&SupplySag, 0, 0.7).within(0.05),
+                on(ChildLangmuir, "6SN7GTB", 13).set(reads).severe(&SupplySag, 0, 0.5).within(0.05),
+            ],
+            silent: sound(&SupplySag).into_iter().chain([on(Strips, "12AU7", 21).set(reads)]).collect(),
+            look_alikes: vec![
+                // A layer in one section.
+                on(Strips, "12AU7", 14).severe(&CathodeInterface, 1, 0.7),
+                // A ceiling in both sections.
+                on(Dempwolf, "12AX7", 15).severe(&LowEmission, 0, 0.6).severe(&LowEmission, 1, 0.6),
+                // A stiff supply that limits.
+                on(ChildLangmuir, "6SN7GTB", 16).severe(&CurrentLimit, 0, 0.5),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).set(reads).severe(&SupplySag, 0, 0.5).with(&PlateCathodeLeakage, 1, 3e6),
+                on(Dempwolf, "12AX7", 18).set(reads).severe(&SupplySag, 0, 0.5).severe(&LowEmission, 0, 0.5),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 19).set(reads).growing(&SupplySag, 0),
+                on(Dempwolf, "12AX7", 20).set(reads).growing(&SupplySag, 0),
+            ],
+        }
+    );
+
+    fn reads(scene: &mut Scene) {
+        scene.bench.reads_plate_voltage = true;
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::evidence::Evidence;
 use crate::faults::{Described, Fault, fault};
+use crate::lesson::{Scene, Sizes, Slip};
 use crate::report::{Blind, Finding, Value};
 use crate::sweep::Points;
 
@@ -66,6 +67,14 @@ impl Fault for SwappedColumns {
         // Signs and columns are read off the table.
         None
     }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, _size: f64) {
+        scene.bench.slip = Some(Slip::SwappedVoltages);
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        None
+    }
 }
 
 /// What is wrong with the table's voltages or signs; `None` for a sound one.
@@ -106,4 +115,55 @@ fn falls_with_grid(points: &Points) -> bool {
         }
     }
     falling > 4 && falling > 10 * rising
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::bench::ZeroOffset;
+    use crate::faults::proof::*;
+    use crate::faults::{NoConduction, NoGridControl, PlateCathodeLeakage};
+    use crate::sweep::Tube;
+
+    proved!(
+        SwappedColumns,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&SwappedColumns, 0, f64::NAN),
+                on(Dempwolf, "12AX7", 12).set(|s| s.bench.slip = Some(Slip::ReversedCurrent)).being(&SwappedColumns, 0),
+                on(ChildLangmuir, "6SN7GTB", 13)
+                    .set(|s| s.bench.slip = Some(Slip::UnsignedGrid))
+                    .being(&SwappedColumns, 0),
+            ],
+            silent: sound(&SwappedColumns),
+            look_alikes: vec![
+                // Readings below zero by the meter's offset.
+                on(Strips, "12AU7", 14).with(&ZeroOffset, 0, -50e-6),
+                // A current that the grid does not turn up.
+                on(Dempwolf, "12AX7", 15).with(&NoGridControl, 0, f64::NAN),
+                // A dead section reads either sign.
+                on(ChildLangmuir, "6SN7GTB", 16).with(&NoConduction, 1, f64::NAN),
+            ],
+            // Beside a table that says something else than was measured nothing is looked for.
+            together: vec![
+                on(Strips, "12AU7", 17).with(&PlateCathodeLeakage, 1, 2e6).hidden().with(&SwappedColumns, 0, f64::NAN),
+                on(Dempwolf, "12AX7", 18).with(&NoConduction, 1, f64::NAN).hidden().with(&SwappedColumns, 0, f64::NAN),
+            ],
+            larger: vec![
+                // The sign was left out in a part of the rows.
+                [0.3, 0.6, 0.8, 0.92, 1.0].map(|share| reversed(on(Strips, "12AU7", 19), share)).to_vec(),
+            ],
+        }
+    );
+
+    fn reversed(case: Case, share: f64) -> Case {
+        let slip = move |tube: &mut Tube| {
+            for section in &mut tube.sections {
+                let n = section.points.len();
+                let from = n - (share * n as f64) as usize;
+                section.points.ia[from..].iter_mut().for_each(|i| *i = -*i);
+            }
+        };
+        case.written(slip).being(&SwappedColumns, 0)
+    }
 }

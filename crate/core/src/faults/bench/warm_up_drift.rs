@@ -4,6 +4,7 @@ use crate::evidence::Evidence;
 use crate::faults::shared::{bound, value, weighed};
 use crate::faults::{Described, Fault, fault};
 use crate::law::Par;
+use crate::lesson::{Scene, Sizes, WarmUp};
 use crate::numerics::normal_below;
 use crate::report::{Blind, Finding, Mark, Value};
 
@@ -109,4 +110,49 @@ impl Fault for WarmUpDrift {
         // What the law cannot tell from a drift is in its limit.
         None
     }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        // Dies away within the first section.
+        let points = 0.5 * scene.bench.visits().len() as f64;
+        scene.bench.warm_up = Some(WarmUp { deficit: size, points, each_section: false });
+    }
+
+    fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
+        Some(Sizes { quantity: "share of the current missing at the start", unit: "1", mild: 0.2, severe: 0.5 })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::proof::*;
+    use crate::faults::{CathodeInterface, LowEmission, PlateCathodeLeakage, SectionMismatch};
+
+    proved!(
+        WarmUpDrift,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).severe(&WarmUpDrift, 0, 0.8).within(0.1),
+                on(Koren, "6DJ8", 12).severe(&WarmUpDrift, 0, 0.5).within(0.15),
+                on(CohenHelie, "6SN7GTB", 13).severe(&WarmUpDrift, 0, 0.5).within(0.1),
+            ],
+            silent: sound(&WarmUpDrift),
+            look_alikes: vec![
+                // Lacks current at the top.
+                on(Strips, "12AU7", 14).severe(&LowEmission, 0, 0.5),
+                // Straighter curves in one section.
+                on(CohenHelie, "6SN7GTB", 15).severe(&CathodeInterface, 1, 0.6),
+                // Sections that differ.
+                on(Dempwolf, "12AX7", 16).with(&SectionMismatch, 0, 0.6),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).severe(&WarmUpDrift, 0, 0.8).with(&PlateCathodeLeakage, 1, 3e6),
+                on(CohenHelie, "6SN7GTB", 18).severe(&WarmUpDrift, 0, 0.8).severe(&LowEmission, 1, 0.7),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 19).growing(&WarmUpDrift, 0),
+                on(CohenHelie, "6SN7GTB", 20).growing(&WarmUpDrift, 0),
+            ],
+        }
+    );
 }

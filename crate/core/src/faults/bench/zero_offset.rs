@@ -1,8 +1,9 @@
 //! Zero offset.
 
 use crate::evidence::{Evidence, Path, SectionEvidence};
-use crate::faults::shared::{alternatives, bound, marks, say, value, worst};
+use crate::faults::shared::{alternatives, bound, marks, say, shorted, value, worst};
 use crate::faults::{Described, Fault, fault};
+use crate::lesson::{Scene, Sizes};
 use crate::numerics::{Estimate, normal_below};
 use crate::report::{Blind, Finding, Mark, Value};
 use crate::sweep::MeterPlace;
@@ -49,6 +50,8 @@ impl Fault for ZeroOffset {
             .sections
             .iter()
             .enumerate()
+            // What a shorted section reads is the short's.
+            .filter(|(_, section)| shorted(section).is_none())
             .filter_map(|(s, section)| {
                 let offset = section.leaks.estimate(Path::PlateOffset)?;
                 let large = normal_below((offset.value.abs() - least(section)) / offset.sd.max(1e-30));
@@ -111,6 +114,17 @@ impl Fault for ZeroOffset {
             measure: "Take a reading with the plate supply at zero.".into(),
         })
     }
+
+    fn inject(&self, scene: &mut Scene, _section: usize, size: f64) {
+        scene.bench.plate_meter.offset = size;
+    }
+
+    fn sizes(&self, scene: &Scene) -> Option<Sizes> {
+        let meter = &scene.bench.plate_meter;
+        let mild = 10.0 * meter.step_at(meter.noise).unwrap_or(0.0).max(meter.noise).max(1e-7);
+        let severe = (0.05 * scene.largest_current()).max(2.0 * mild);
+        Some(Sizes { quantity: "offset of the plate-current meter", unit: "A", mild, severe })
+    }
 }
 
 /// The smallest offset that is named in a section, A.
@@ -153,4 +167,42 @@ fn agree(seen: &[(usize, f64, Estimate)]) -> bool {
 
 fn leak_rival(evidence: &Evidence<'_>, seen: &[(usize, f64, Estimate)]) -> f64 {
     seen.iter().map(|(s, ..)| evidence.sections[*s].leaks.probability(Path::PlateCathode)).fold(0.0, f64::max)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::proof::*;
+    use crate::faults::{ElectrodeShort, LowEmission, NoConduction, PlateCathodeLeakage};
+
+    proved!(
+        ZeroOffset,
+        Proof {
+            named: vec![
+                on(Strips, "12AU7", 11).with(&ZeroOffset, 0, 60e-6).within(0.02),
+                on(Dempwolf, "12AX7", 12).with(&ZeroOffset, 0, -20e-6).within(0.05),
+                on(ChildLangmuir, "6SN7GTB", 13).grid_meter().with(&ZeroOffset, 0, 200e-6).within(0.02),
+                // Even a dead section shows it.
+            ],
+            silent: sound(&ZeroOffset),
+            look_alikes: vec![
+                // In proportion to the plate voltage.
+                on(Strips, "12AU7", 14).with(&PlateCathodeLeakage, 1, 2e6),
+                // The same in both sections, and in proportion.
+                on(Dempwolf, "12AX7", 15).with(&PlateCathodeLeakage, 0, 5e6).with(&PlateCathodeLeakage, 1, 5e6),
+                // A short.
+                on(Strips, "12AU7", 16).with(&ElectrodeShort, 1, 1e3),
+            ],
+            together: vec![
+                on(Strips, "12AU7", 17).with(&ZeroOffset, 0, 50e-6).with(&PlateCathodeLeakage, 1, 3e6),
+                on(Dempwolf, "12AX7", 18).with(&ZeroOffset, 0, 30e-6).with(&NoConduction, 1, f64::NAN),
+                on(Koren, "12AU7", 19).with(&ZeroOffset, 0, 50e-6).severe(&LowEmission, 0, 0.5),
+            ],
+            larger: vec![
+                on(Strips, "12AU7", 20).growing(&ZeroOffset, 0),
+                on(Dempwolf, "12AX7", 21).growing(&ZeroOffset, 0),
+                on(ChildLangmuir, "6SN7GTB", 22).grid_meter().growing(&ZeroOffset, 0),
+            ],
+        }
+    );
 }
