@@ -3,6 +3,7 @@
 
 pub mod corpus;
 pub mod samples;
+pub mod study;
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
