@@ -82,6 +82,18 @@ describe('reading', () => {
     await pressUntil(page, 'Tab', 'body:not(:focus-within), footer, .masthead', 200).catch(() => assert.fail('focus is trapped'));
   });
 
+  onPage('a second sweep of a tube has the first one judged again', {}, async (page) => {
+    await drop(page, await fromDisk(LEAKY));
+    await settled(page, 1);
+    await optionOf(page, '009').first().click();
+    const cannot = page.locator('#sheet');
+    assert.match(await cannot.innerText(), /each point was read once/);
+    const [again] = await fromDisk(LEAKY);
+    await drop(page, [{ ...again, name: 'second.csv' }]);
+    await settled(page, 2);
+    await page.waitForFunction(() => !/each point was read once/.test(document.querySelector('#sheet').innerText));
+  });
+
   onPage('a pasted table is read, and an empty one is asked for again', {}, async (page) => {
     await page.locator('.masthead [data-do=paste]').click();
     await page.locator('#paste .primary').click();

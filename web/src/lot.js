@@ -56,6 +56,15 @@ export class Lot {
     this.later();
   }
 
+  /** Puts a new judgement in the place of an old one. */
+  replace(id, judged) {
+    const entry = this.#entries.find((e) => e.id === id);
+    if (!entry) return;
+    Object.assign(entry, judged);
+    if (entry === this.#chosen) this.#on.choose(entry);
+    this.later();
+  }
+
   clear() {
     this.#entries = [];
     this.#chosen = null;

@@ -27,8 +27,10 @@ ways((items, sample) => {
   reader.add(items.map((item) => ({ ...item, sample })));
 });
 
-function heard({ tubes, unread: not }, { sample }) {
-  for (const { sheet, tube, report: text } of tubes) lot.add({ sheet, tube, report: text, sample });
+function heard({ tubes, again = [], unread: not }, { sample, life }) {
+  for (const { id, sheet, tube, report: text } of tubes) lot.add({ id: `${life}/${id}`, sheet, tube, report: text, sample });
+  // Another sweep of a tube that is here already: both are judged together.
+  for (const { id, sheet, tube, report: text } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text });
   unread.add(not);
   showState();
 }
@@ -57,6 +59,7 @@ function showState() {
 }
 
 function closeLot() {
+  reader.forget();
   lot.clear();
   unread.clear();
   showState();

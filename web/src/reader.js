@@ -9,9 +9,11 @@ export class Reader {
   #serial = 0;
   #done = 0;
   #all = 0;
+  /** Numbers of tubes start anew with each worker, and after each closed lot. */
+  #life = 0;
   #on;
 
-  /** `on.answer({tubes, unread}, item)` for every file, `on.progress({done, all, name})` in between. */
+  /** `on.answer({tubes, again, unread}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between. */
   constructor(on) {
     this.#on = on;
   }
@@ -21,6 +23,12 @@ export class Reader {
     for (const item of items) this.#queue.push({ ...item, id: ++this.#serial });
     this.#all += items.length;
     this.#next();
+  }
+
+  /** The lot was closed: what comes next is not compared with it. */
+  forget() {
+    this.#worker?.postMessage({ forgotten: true });
+    this.#life += 1;
   }
 
   /** Gives up what has not been read yet; returns how many files that are. */
@@ -76,10 +84,11 @@ export class Reader {
   #drop() {
     this.#worker?.terminate();
     this.#worker = null;
+    this.#life += 1;
   }
 
   #finish(answer) {
-    const item = this.#current;
+    const item = { ...this.#current, life: this.#life };
     this.#current = null;
     this.#done += 1;
     this.#on.answer(answer, item);

@@ -1,9 +1,14 @@
 // Reads and diagnoses one file at a time, away from the document.
-import init, { read } from '../sweepbook_page.js';
+import init, { forget, read } from '../sweepbook_page.js';
 
 const ready = init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
 
-self.addEventListener('message', async ({ data: { id, name, file } }) => {
+self.addEventListener('message', async ({ data: { id, name, file, forgotten } }) => {
+  if (forgotten) {
+    await ready;
+    forget();
+    return;
+  }
   let bytes;
   try {
     await ready;

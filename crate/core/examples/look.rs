@@ -7,7 +7,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         let bytes = std::fs::read(&file)?;
         for tube in sweepbook_core::intake::read(&file, &bytes)? {
             let t = std::time::Instant::now();
-            let e = gather(&tube, tube.kind.as_deref().and_then(sweepbook_core::handbook::find));
+            let e = gather(&tube, tube.kind.as_deref().and_then(sweepbook_core::handbook::find), &[]);
             let dt = t.elapsed();
             println!("== {} {:?} rs {} {:.1?}", tube.name, tube.kind, e.rs, dt);
             for (i, s) in e.sections.iter().enumerate() {

@@ -19,8 +19,25 @@ pub mod verdict;
 
 /// Diagnoses one tube: the whole way from points to a report.
 pub fn triage(tube: &sweep::Tube) -> report::TubeReport {
+    triage_among(tube, &[])
+}
+
+/// Diagnoses a whole lot. Sweeps that name the same tube and type are used
+/// together, each for the other: a cooler heater, another resistor in the grid
+/// lead, a repeat.
+pub fn triage_lot(lot: &sweep::Lot) -> Vec<report::TubeReport> {
+    let together = lot.same_tubes();
+    lot.tubes
+        .iter()
+        .zip(&together)
+        .map(|(tube, same)| triage_among(tube, &same.iter().map(|&i| &lot.tubes[i]).collect::<Vec<_>>()))
+        .collect()
+}
+
+/// Diagnoses one tube with other sweeps of the same tube at hand.
+pub fn triage_among(tube: &sweep::Tube, others: &[&sweep::Tube]) -> report::TubeReport {
     let kind = tube.kind.as_deref().and_then(handbook::find);
-    let evidence = evidence::gather(tube, kind);
+    let evidence = evidence::gather(tube, kind, others);
     let findings = faults::look(&evidence);
     let judgement = verdict::judge(&evidence, &findings);
     let sections = (0..evidence.sections.len())
@@ -40,6 +57,6 @@ pub fn triage(tube: &sweep::Tube) -> report::TubeReport {
         limits: faults::limits(&evidence, &findings),
         findings,
         sections,
-        notes: tube.notes.clone(),
+        notes: tube.notes.iter().cloned().chain(verdict::remarks(&evidence)).collect(),
     }
 }

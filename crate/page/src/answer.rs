@@ -1,10 +1,10 @@
 //! What a worker answers to one file.
 
 use serde::Serialize;
-use sweepbook_core::faults::explanations;
+use sweepbook_core::faults::{Explanation, explanations};
 use sweepbook_core::intake::{self, Unread};
 use sweepbook_core::report::Mark;
-use sweepbook_core::sweep::Tube;
+use sweepbook_core::sweep::{Lot, Tube};
 
 use crate::json;
 use crate::sheet::Sheet;
@@ -15,6 +15,8 @@ use crate::wire::Wire;
 pub struct Answer {
     /// The tubes in it.
     pub tubes: Vec<Read>,
+    /// Tubes read before of which this file is another sweep: judged again with it.
+    pub again: Vec<Read>,
     /// What could not be read: the whole file, or nothing.
     pub unread: Vec<Unread>,
 }
@@ -22,6 +24,8 @@ pub struct Answer {
 /// One tube that was read.
 #[derive(Debug, Clone, Serialize)]
 pub struct Read {
+    /// Its number in this worker.
+    pub id: usize,
     /// For the document.
     pub sheet: Sheet,
     /// For the figure: JSON that the document hands on without looking.
@@ -30,30 +34,50 @@ pub struct Read {
     pub report: String,
 }
 
-impl Answer {
-    /// Reads and diagnoses.
-    pub fn to(name: &str, bytes: &[u8]) -> Self {
-        let known = explanations();
+/// The tubes that a worker has read, so that sweeps of the same tube can be used
+/// together.
+#[derive(Debug, Default)]
+pub struct Memory {
+    lot: Lot,
+}
+
+impl Memory {
+    /// Reads one file and diagnoses its tubes, and again those of which it brings
+    /// another sweep.
+    pub fn read(&mut self, name: &str, bytes: &[u8]) -> Answer {
         match intake::read(name, bytes) {
             Ok(tubes) => {
-                let read = |tube: Tube| {
-                    let report = sweepbook_core::triage(&tube);
-                    let mut sheet = Sheet::new(&tube, &report, &known);
-                    let mut marks: Vec<&mut Vec<Mark>> = sheet.findings.iter_mut().map(|f| &mut f.marks).collect();
-                    let wire = Wire::new(&tube, &mut marks);
-                    if wire.point_count() < sheet.points {
-                        sheet.notes.push(format!(
-                            "The figure and its table show {} of {} points; everything was measured on all of them.",
-                            wire.point_count(),
-                            sheet.points
-                        ));
-                    }
-                    Read { sheet, tube: json(&wire), report: json(&report) }
-                };
-                Self { tubes: tubes.into_iter().map(read).collect(), unread: Vec::new() }
+                let before = self.lot.tubes.len();
+                self.lot.tubes.extend(tubes);
+                let together = self.lot.same_tubes();
+                let known = explanations();
+                let answer = |id: usize| self.judge(id, &together[id], &known);
+                let touched = |id: &usize| together[*id].iter().any(|&other| other >= before);
+                Answer {
+                    tubes: (before..self.lot.tubes.len()).map(answer).collect(),
+                    again: (0..before).filter(touched).map(answer).collect(),
+                    unread: Vec::new(),
+                }
             }
-            Err(unread) => Self { tubes: Vec::new(), unread: vec![unread] },
+            Err(unread) => Answer { tubes: Vec::new(), again: Vec::new(), unread: vec![unread] },
         }
+    }
+
+    fn judge(&self, id: usize, others: &[usize], known: &[Explanation]) -> Read {
+        let tube = &self.lot.tubes[id];
+        let others: Vec<&Tube> = others.iter().map(|&i| &self.lot.tubes[i]).collect();
+        let report = sweepbook_core::triage_among(tube, &others);
+        let mut sheet = Sheet::new(tube, &report, known);
+        let mut marks: Vec<&mut Vec<Mark>> = sheet.findings.iter_mut().map(|f| &mut f.marks).collect();
+        let wire = Wire::new(tube, &mut marks);
+        if wire.point_count() < sheet.points {
+            sheet.notes.push(format!(
+                "The figure and its table show {} of {} points; everything was measured on all of them.",
+                wire.point_count(),
+                sheet.points
+            ));
+        }
+        Read { id, sheet, tube: json(&wire), report: json(&report) }
     }
 }
 
@@ -63,8 +87,21 @@ mod tests {
 
     #[test]
     fn a_file_that_cannot_be_read_is_an_answer_too() {
-        let answer = Answer::to("x.csv", b"");
+        let answer = Memory::default().read("x.csv", b"");
         assert!(answer.tubes.is_empty());
         assert_eq!(answer.unread[0].what, "the file is empty");
+    }
+
+    #[test]
+    fn another_sweep_of_a_tube_has_it_judged_again() {
+        let table = "section,Va [V],Vg [V],Ia [mA]\n1,100,-3,0.1\n1,100,-2,0.9\n1,100,-1,2.1\n1,100,0,3.5\n";
+        let mut memory = Memory::default();
+        let first = memory.read("a.csv", format!("# tube: 7\n{table}").as_bytes());
+        assert_eq!((first.tubes[0].id, first.again.len()), (0, 0));
+        let other = memory.read("b.csv", format!("# tube: 8\n{table}").as_bytes());
+        assert_eq!((other.tubes[0].id, other.again.len()), (1, 0));
+        let second = memory.read("c.csv", format!("# tube: 7\n{table}").as_bytes());
+        assert_eq!(second.tubes[0].id, 2);
+        assert_eq!(second.again.iter().map(|r| r.id).collect::<Vec<_>>(), [0]);
     }
 }

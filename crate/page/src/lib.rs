@@ -11,9 +11,11 @@ mod sheet;
 mod wire;
 mod words;
 
-pub use answer::Answer;
+pub use answer::{Answer, Memory};
 pub use screen::Screen;
 pub use sheet::Sheet;
+
+use std::cell::RefCell;
 
 use sweepbook_core::intake::{self, LARGEST_FILE, Unread};
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -24,11 +26,22 @@ pub fn start() {
     console_error_panic_hook::set_once();
 }
 
-/// Reads one file, diagnoses the tubes in it and says all of it in words: the
-/// JSON of an [`Answer`].
+thread_local! {
+    /// What the worker has read so far.
+    static MEMORY: RefCell<Memory> = RefCell::default();
+}
+
+/// Reads one file, diagnoses the tubes in it with what was read before, and says
+/// all of it in words: the JSON of an [`Answer`].
 #[wasm_bindgen]
 pub fn read(name: &str, bytes: &[u8]) -> String {
-    json(&Answer::to(name, bytes))
+    MEMORY.with_borrow_mut(|memory| json(&memory.read(name, bytes)))
+}
+
+/// Forgets every tube that was read.
+#[wasm_bindgen]
+pub fn forget() {
+    MEMORY.with_borrow_mut(|memory| *memory = Memory::default());
 }
 
 /// Why a file of this many bytes is not even opened, as the JSON of an
@@ -82,7 +95,7 @@ mod tests {
 
     #[test]
     fn a_report_is_the_contract() {
-        let answer = Answer::to("x.csv", b"Va [V],Vg [V],Ia [mA]\n100,-1,1\n200,-1,2\n");
+        let answer = Memory::default().read("x.csv", b"Va [V],Vg [V],Ia [mA]\n100,-1,1\n200,-1,2\n");
         let unread = json(&[Unread::unopened("y.csv", "gone")]);
         let text = report(&format!("[{}]", answer.tubes[0].report), &unread);
         let read: sweepbook_core::report::Report = serde_json::from_str(&text).unwrap();

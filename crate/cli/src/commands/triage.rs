@@ -3,13 +3,14 @@
 use std::path::PathBuf;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
-use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, ParallelIterator};
+use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
 use sweepbook_core::report::{Report, TubeReport};
+use sweepbook_core::sweep::{Lot, Tube};
 
 use super::{Ending, Failure};
 use crate::{lot, readable, screen};
 
-/// Fewest files for which a progress bar is shown: fewer are done before it
+/// Fewest tubes for which a progress bar is shown: fewer are done before it
 /// could be read (by construction, no source).
 const LONG_LOT: usize = 8;
 
@@ -48,36 +49,43 @@ pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
     Ok(if report.unread.is_empty() { Ending::Done } else { Ending::SomeUnread })
 }
 
-/// Reads and diagnoses every file, in the order given, on all cores.
+/// Reads and diagnoses every file, in the order given, on all cores. Sweeps of
+/// the same tube are used together.
 fn triage(files: Vec<lot::Found>) -> Report {
-    let bar = progress(files.len());
-    let results: Vec<_> = files
-        .into_par_iter()
-        .map(|found| {
-            let tubes = found.and_then(|path| lot::read(&path));
-            let reports = tubes.map(|tubes| tubes.iter().map(sweepbook_core::triage).collect::<Vec<TubeReport>>());
+    let read: Vec<_> =
+        files.into_par_iter().map(|found| found.and_then(|path| lot::read(&path))).with_max_len(1).collect();
+    let (mut tubes, mut unread) = (Vec::new(), Vec::new());
+    for result in read {
+        match result {
+            Ok(found) => tubes.extend(found),
+            Err(failure) => unread.push(failure),
+        }
+    }
+    let lot = Lot { tubes };
+    let together = lot.same_tubes();
+    let bar = progress(lot.tubes.len());
+    let reports: Vec<TubeReport> = lot
+        .tubes
+        .par_iter()
+        .zip(&together)
+        .map(|(tube, same)| {
+            let others: Vec<&Tube> = same.iter().map(|&i| &lot.tubes[i]).collect();
+            let report = sweepbook_core::triage_among(tube, &others);
             bar.inc(1);
-            reports
+            report
         })
         .with_max_len(1)
         .collect();
     bar.finish_and_clear();
-    let (mut tubes, mut unread) = (Vec::new(), Vec::new());
-    for result in results {
-        match result {
-            Ok(reports) => tubes.extend(reports),
-            Err(failure) => unread.push(failure),
-        }
-    }
-    Report::new(tubes, unread)
+    Report::new(reports, unread)
 }
 
 /// A bar on standard error, drawn only on a terminal.
-fn progress(files: usize) -> ProgressBar {
-    if files < LONG_LOT {
+fn progress(tubes: usize) -> ProgressBar {
+    if tubes < LONG_LOT {
         return ProgressBar::hidden();
     }
-    let bar = ProgressBar::with_draw_target(Some(files as u64), ProgressDrawTarget::stderr());
+    let bar = ProgressBar::with_draw_target(Some(tubes as u64), ProgressDrawTarget::stderr());
     match ProgressStyle::with_template("{bar:30} {pos} of {len} files, {eta} left") {
         Ok(style) => bar.with_style(style),
         Err(_) => bar,

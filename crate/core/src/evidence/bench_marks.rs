@@ -75,7 +75,13 @@ const SEARCHED: f64 = 2.5;
 
 /// The edge in transconductance that divides restless readings from quiet ones
 /// best; `None` where there are too few of either.
-pub(super) fn unrest(points: &Points, curves: &[Curve], law: &SpaceCharge, left_out: &[usize]) -> Option<Unrest> {
+pub(super) fn unrest(
+    points: &Points,
+    drive: &[f64],
+    curves: &[Curve],
+    law: &SpaceCharge,
+    left_out: &[usize],
+) -> Option<Unrest> {
     let top = points.top();
     // Transconductance, relative scatter and point, wild and clipped ones left out.
     let mut seen: Vec<(f64, f64, usize)> = Vec::new();
@@ -87,7 +93,7 @@ pub(super) fn unrest(points: &Points, curves: &[Curve], law: &SpaceCharge, left_
         let y: Vec<f64> = index.iter().map(|&i| points.ia[i]).collect();
         for (at, residual) in third_difference_residuals(&x, &y) {
             let i = index[at];
-            seen.push((law.slopes(points.va[i], points.vg[i]).gm, (residual / points.ia[i]).abs(), i));
+            seen.push((law.slopes(drive[i], points.vg[i]).gm, (residual / points.ia[i]).abs(), i));
         }
     }
     seen.sort_by(|a, b| a.0.total_cmp(&b.0));

@@ -17,13 +17,13 @@ pub struct Contrast {
 impl Contrast {
     /// The difference of the fitted healthy laws at the same points: what a
     /// departure in one section does is then left out.
-    pub(super) fn of_laws(self, laws: &Laws, pin: &[f64], points: &Points) -> Self {
+    pub(super) fn of_laws(self, laws: &Laws, pin: &[f64], drive: &[f64]) -> Self {
         let law = |at: usize| laws.fit.params[at].law();
         let mut values: Vec<f64> = self
             .points
             .iter()
             .map(|&(i, _)| {
-                let (va, vg) = (points.va[i], pin[i]);
+                let (va, vg) = (drive[i], pin[i]);
                 (law(0).current(va, vg) / law(1).current(va, vg)).ln()
             })
             .filter(|v| v.is_finite())
@@ -71,7 +71,7 @@ pub(super) fn contrast(a: (&Points, &[Curve]), b: (&Points, &[Curve])) -> Option
     Some(Contrast { ratio: Estimate::new(middle, scatter.hypot(REGION)), points })
 }
 
-fn at(points: &Points, curve: &Curve, x: f64) -> Option<f64> {
+pub(super) fn at(points: &Points, curve: &Curve, x: f64) -> Option<f64> {
     let run = points.running(curve.running);
     let upper = curve.index.partition_point(|&i| run[i] < x);
     if let Some(&i) = curve.index.get(upper)

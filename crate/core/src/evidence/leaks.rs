@@ -11,6 +11,8 @@ use crate::law::{Applied, PARS, Par, Params};
 use crate::numerics::{Estimate, Gram, Subset, Term, compare};
 use crate::sweep::{Curve, MeterPlace, Points, Running};
 
+use super::drive::Drive;
+use super::grid::GridReadings;
 use super::noise::Noise;
 
 /// One path or cause in the linear decomposition.
@@ -72,6 +74,9 @@ pub struct Leaks {
     pub plate_rows: Vec<usize>,
     /// Grid readings used: below the electrons' voltages.
     pub grid_rows: Vec<usize>,
+    /// Whether the grid readings come from a meter, and not from two sweeps with
+    /// different resistors in the grid lead.
+    pub grid_metered: bool,
     /// Different plate voltages among the plate readings.
     pub plate_voltages: usize,
     /// Standard deviation each term would have if it were there alone.
@@ -83,9 +88,10 @@ pub struct Leaks {
 /// What a section gives to the decomposition.
 pub(super) struct LeakInput<'a> {
     pub(super) points: &'a Points,
+    pub(super) drive: &'a Drive,
     pub(super) curves: &'a [Curve],
     pub(super) plate_noise: Noise,
-    pub(super) grid_noise: Option<Noise>,
+    pub(super) grid: Option<&'a GridReadings>,
     /// The fitted law; `None` for a section that does not conduct.
     pub(super) law: Option<&'a Params>,
     /// Whether, without a law, every plate reading is past cutoff (a dead
@@ -159,7 +165,21 @@ impl Leaks {
             }
         }
         let plate_voltages = distinct(plate_rows.iter().map(|&i| input.points.va[i]));
-        Self { subsets, weighed, plate_rows, grid_rows, plate_voltages, alone, ion_reference }
+        Self {
+            subsets,
+            weighed,
+            plate_rows,
+            grid_rows,
+            grid_metered: input.grid.is_some_and(|g| g.measured),
+            plate_voltages,
+            alone,
+            ion_reference,
+        }
+    }
+
+    /// How the grid current is known, as a sentence begins.
+    pub fn grid_says(&self) -> &'static str {
+        if self.grid_metered { "the grid meter reads" } else { "two sweeps with different grid resistors show" }
     }
 
     fn bit(&self, path: Path) -> Option<usize> {
@@ -263,7 +283,7 @@ fn tail(input: &LeakInput<'_>, i: usize) -> f64 {
         bare.set(floor, 0.0);
     }
     // No feedback worth its name flows past cutoff.
-    let at = Applied { va: input.points.va[i], vg: input.pin[i], time: f64::INFINITY, ..Applied::default() };
+    let at = Applied { reading: 0.0, ..input.drive.applied(input.points, i, input.pin[i]) };
     bare.predict(&at, &mut [0.0; PARS])
 }
 
@@ -339,19 +359,20 @@ fn plate_equations(input: &LeakInput<'_>, rows: &[usize], known: Known, gram: &m
 }
 
 fn electron_free(input: &LeakInput<'_>) -> Vec<usize> {
-    let Some(ig) = input.points.ig.as_ref() else { return Vec::new() };
-    (0..ig.len()).filter(|&i| ig[i].is_finite() && input.pin[i] <= ELECTRON_FREE).collect()
+    let Some(grid) = input.grid else { return Vec::new() };
+    (0..grid.current.len()).filter(|&i| grid.current[i].is_finite() && input.pin[i] <= ELECTRON_FREE).collect()
 }
 
 fn grid_equations(input: &LeakInput<'_>, rows: &[usize], reference: f64, known: Known, gram: &mut Gram) {
-    let (Some(ig), Some(noise)) = (input.points.ig.as_ref(), input.grid_noise) else { return };
+    let Some(grid) = input.grid else { return };
     for &i in rows {
         let (va, vg) = (input.points.va[i], input.pin[i]);
         // A leak's current makes no ions.
         let floor = input.law.map_or(0.0, |p| p.get(Par::I0) + p.get(Par::Gak) * va + p.get(Par::Gga) * (va - vg));
-        let ia = (input.points.ia[i] - floor).max(0.0);
+        // All of the cathode's current makes ions on its way.
+        let ia = (input.drive.current[i] - floor).max(0.0);
         let low = 1.0 - va / reference;
-        let sd = noise.sd(ig[i]).hypot(SHAPE_KNOWN * (known.ions * ia + known.emission));
+        let sd = grid.sd[i].hypot(SHAPE_KNOWN * (known.ions * ia + known.emission));
         let mut x = [0.0; COLUMNS];
         x[2] = -(va - vg);
         x[4] = vg;
@@ -360,6 +381,6 @@ fn grid_equations(input: &LeakInput<'_>, rows: &[usize], reference: f64, known: 
         x[7] = -ia * low * low;
         x[8] = 1.0;
         x[9] = -1.0;
-        gram.add(&x, ig[i], sd.powi(-2));
+        gram.add(&x, grid.current[i], sd.powi(-2));
     }
 }

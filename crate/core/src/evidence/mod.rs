@@ -2,12 +2,15 @@
 
 mod bench_marks;
 mod contrast;
+mod drive;
 mod fits;
+mod grid;
 mod gross;
 mod heater_cathode;
 mod leaks;
 mod likeness;
 mod noise;
+mod pairs;
 mod plateau;
 mod scale;
 mod shape;
@@ -15,18 +18,21 @@ mod start;
 
 pub use bench_marks::{Sag, Unrest};
 pub use contrast::Contrast;
+pub use drive::{Connection, Drive};
 pub use fits::{Departure, Found, Laws, Seat};
+pub use grid::GridReadings;
 pub use gross::{Ends, Gross};
 pub use leaks::{Leaks, Path};
 pub use likeness::Likeness;
 pub use noise::Noise;
+pub use pairs::{Activity, GridFromPair, Pairs, Repeat};
 pub use plateau::Plateau;
 pub use scale::Scale;
 
 use crate::handbook::Type;
-use crate::law::{Par, Params};
+use crate::law::{Applied, Par, Params};
 use crate::numerics::Estimate;
-use crate::sweep::{Curve, HeaterCathode, MeterPlace, Points, Tube};
+use crate::sweep::{Curve, HeaterCathode, MeterPlace, Points, Running, Tube};
 
 /// What is known of one tube, all figures computed once.
 #[derive(Debug, Clone)]
@@ -91,6 +97,13 @@ pub struct SectionEvidence<'a> {
     pub sag: Option<Sag>,
     /// A region of restless readings.
     pub unrest: Option<Unrest>,
+    /// What other sweeps of it say.
+    pub pairs: Pairs,
+    /// What drives its space charge.
+    pub drive: Drive,
+    /// Plate voltages between which a tetrode's plate current falls as the plate
+    /// rises.
+    pub kink: Option<(f64, f64)>,
     /// How it compares with the handbook, where the label's type is known.
     pub likeness: Option<Likeness>,
 }
@@ -104,6 +117,8 @@ pub enum State {
     Uncontrolled,
     /// Carries nothing but, at most, leaks.
     Dead,
+    /// A diode or rectifier that conducts.
+    Diode,
     /// Carries one and the same current at every setting, as an instrument in
     /// its limit does.
     Limited,
@@ -120,6 +135,13 @@ pub struct Reach {
     pub lowest_share: f64,
 }
 
+impl SectionEvidence<'_> {
+    /// What was applied at a point, as the fitted law takes it, the tube warm.
+    pub fn applied(&self, i: usize) -> Applied {
+        self.drive.applied(self.points, i, self.points.vg[i])
+    }
+}
+
 impl Evidence<'_> {
     /// The fitted parameters of a section.
     pub fn params(&self, section: usize) -> Option<&Params> {
@@ -127,9 +149,9 @@ impl Evidence<'_> {
         self.laws.as_ref().map(|l| &l.fit.params[at])
     }
 
-    /// Whether grid current was measured in a section.
+    /// Whether the grid current of a section is known, by a meter or by two sweeps.
     pub fn has_grid_current(&self, section: usize) -> bool {
-        self.sections[section].points.ig.is_some()
+        !self.sections[section].leaks.grid_rows.is_empty()
     }
 }
 
@@ -169,7 +191,8 @@ impl Expected {
             tube.sections.iter().flat_map(|s| pick(&s.points)).copied().fold(f64::NEG_INFINITY, f64::max)
         };
         let (va, vg) = (largest(|p| &p.va), largest(|p| &p.vg));
-        let top = section.law.as_ref().map(|l| l.plate_current(va, vg.min(0.0), None));
+        let top =
+            section.law.as_ref().map(|l| l.plate_current(va, vg.min(0.0), tube.bench.screen_voltage.or(Some(va))));
         Self {
             top: top.filter(|t| t.is_finite()),
             mu: section.points.iter().find_map(|p| p.mu.as_ref()).map(|m| m.value),
@@ -177,14 +200,21 @@ impl Expected {
     }
 }
 
-/// Gathers the evidence of a tube.
-pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>) -> Evidence<'a> {
+/// Gathers the evidence of a tube. `others` are other sweeps of the same tube.
+pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>, others: &[&Tube]) -> Evidence<'a> {
     let expected = Expected::of(tube, kind);
     let mu_hint = expected.mu;
     let rs = tube.bench.rs();
     let meter = tube.bench.meter();
-    let mut raw: Vec<Raw<'a>> = tube.sections.iter().map(|s| Raw::of(&s.name, &s.points)).collect();
+    let mut raw: Vec<Raw<'a>> = tube
+        .sections
+        .iter()
+        .enumerate()
+        .map(|(i, s)| Raw::of(&s.name, &s.points, Drive::of(&s.points, &tube.bench, kind.and_then(|k| k.section(i)))))
+        .collect();
     drop_exceeded(&mut raw);
+    let pairs: Vec<Pairs> =
+        raw.iter().zip(&tube.sections).map(|(r, s)| pairs::pairs(tube, s, &r.curves, &r.noise, others)).collect();
     let strongest = raw.iter().map(|r| r.gross.top).fold(0.0, f64::max).max(expected.top.unwrap_or(0.0));
     let states: Vec<State> = raw.iter().map(|r| r.state(strongest)).collect();
     let mut pins: Vec<Vec<f64>> = raw.iter().map(|r| r.pin(rs)).collect();
@@ -192,7 +222,7 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>) -> Evidence<'a> {
     let filament = kind.filter(|k| k.directly_heated).and_then(|k| k.heaters.first()).map_or(0.0, |h| h.voltage.value);
     let context = Context { rs, mu_hint, filament };
     let mut laws = fit_all(&raw, &states, &pins, context);
-    let mut leaks = decompose(&raw, &states, &pins, laws.as_ref(), meter);
+    let mut leaks = decompose(&raw, &states, &pins, laws.as_ref(), meter, &pairs);
     // A plate–grid leak pulls the grid up through its source resistance: with
     // its size known from the floor, the pin voltage is put right and the law
     // fitted again (reference 4.2).
@@ -212,26 +242,30 @@ pub fn gather<'a>(tube: &'a Tube, kind: Option<&'static Type>) -> Evidence<'a> {
         }
         if moved {
             laws = fit_all(&raw, &states, &pins, context);
-            leaks = decompose(&raw, &states, &pins, laws.as_ref(), meter);
+            leaks = decompose(&raw, &states, &pins, laws.as_ref(), meter, &pairs);
         }
     }
 
     let contrast = match (raw.as_slice(), states.as_slice()) {
-        ([a, b], [State::Controlled, State::Controlled]) => {
+        ([a, b], [State::Controlled, State::Controlled] | [State::Diode, State::Diode]) => {
             contrast::contrast((a.points, &a.curves), (b.points, &b.curves))
         }
         _ => None,
     };
     let contrast = contrast.map(|c| match &laws {
-        Some(laws) if !laws.found.is_empty() && laws.sections.len() == 2 => c.of_laws(laws, &pins[0], raw[0].points),
+        Some(laws) if !laws.found.is_empty() && laws.sections.len() == 2 => {
+            c.of_laws(laws, &pins[0], &raw[0].drive.volts)
+        }
         _ => c,
     });
     let sections = raw
         .into_iter()
         .zip(leaks)
+        .zip(pairs)
         .enumerate()
-        .map(|(s, (r, leaks))| {
-            r.finish(Place { section: s, kind, laws: laws.as_ref(), pin: &pins[s], rs }, states[s], leaks)
+        .map(|(s, ((r, leaks), pairs))| {
+            let place = Place { section: s, kind, laws: laws.as_ref(), pin: &pins[s], rs };
+            r.finish(place, states[s], leaks, pairs)
         })
         .collect();
     let heater_cathode = heater_cathode::readings(tube);
@@ -266,10 +300,11 @@ fn fit_all(raw: &[Raw<'_>], states: &[State], pins: &[Vec<f64>], context: Contex
     let inputs: Vec<fits::Input<'_>> = raw
         .iter()
         .enumerate()
-        .filter(|(s, _)| states[*s] == State::Controlled)
+        .filter(|(s, _)| matches!(states[*s], State::Controlled | State::Diode))
         .map(|(s, r)| fits::Input {
             section: s,
             points: r.points,
+            drive: &r.drive,
             noise: r.noise,
             left_out: r.plateau.as_ref().map_or(Vec::new(), |p| p.points.clone()),
             pin: pins[s].clone(),
@@ -289,6 +324,7 @@ fn decompose(
     pins: &[Vec<f64>],
     laws: Option<&Laws>,
     meter: MeterPlace,
+    pairs: &[Pairs],
 ) -> Vec<Leaks> {
     raw.iter()
         .enumerate()
@@ -297,11 +333,18 @@ fn decompose(
             let law = laws.zip(at).map(|(l, at)| &l.fit.params[at]);
             let wild = laws.zip(at).map_or(&[][..], |(l, at)| &l.wild[at]);
             let clipped = r.plateau.as_ref().map_or(&[][..], |p| &p.points);
+            let grid = match (r.points.ig.as_ref(), r.grid_noise, law, pairs[s].grid.as_ref()) {
+                // A column that never moves has no known step: it says nothing.
+                (Some(ig), Some(noise), ..) if noise.floor > 0.0 => Some(GridReadings::measured(ig, noise)),
+                (None, _, Some(law), Some(pair)) => Some(GridReadings::of_pair(pair, r.points, &r.drive, law, r.noise)),
+                _ => None,
+            };
             Leaks::of(&leaks::LeakInput {
                 points: r.points,
+                drive: &r.drive,
                 curves: &r.curves,
                 plate_noise: r.noise,
-                grid_noise: r.grid_noise,
+                grid: grid.as_ref(),
                 law,
                 dead: states[s] == State::Dead,
                 pin: &pins[s],
@@ -330,16 +373,20 @@ struct Raw<'a> {
     grid_noise: Option<Noise>,
     gross: Gross,
     plateau: Option<Plateau>,
+    drive: Drive,
 }
 
 impl<'a> Raw<'a> {
-    fn of(name: &'a str, points: &'a Points) -> Self {
+    fn of(name: &'a str, points: &'a Points, drive: Drive) -> Self {
         let curves = points.curves();
         let noise = Noise::of(&points.ia, points, &curves);
         let grid_noise = points.ig.as_ref().map(|ig| Noise::of(ig, points, &curves));
         let gross = Gross::of(points, &curves, &noise);
-        let plateau = plateau::plateau(points, &curves, &noise);
-        Self { name, points, curves, noise, grid_noise, gross, plateau }
+        // Past its knee a pentode's plate curve is flat by nature.
+        let rising = |c: &&Curve| drive.connection != Connection::Pentode || c.running == Running::Grid;
+        let could_clip: Vec<Curve> = curves.iter().filter(rising).cloned().collect();
+        let plateau = plateau::plateau(points, &could_clip, &noise);
+        Self { name, points, curves, noise, grid_noise, gross, plateau, drive }
     }
 
     fn state(&self, strongest: f64) -> State {
@@ -348,11 +395,16 @@ impl<'a> Raw<'a> {
         if !seen || g.top < DEAD_SHARE * strongest {
             return State::Dead;
         }
+        if self.drive.connection == Connection::Diode {
+            return State::Diode;
+        }
         // A curve that is clipped over its whole length says nothing of the grid.
         if g.control > NO_SAY || self.plateau.as_ref().is_some_and(|p| p.curves == self.curves.len()) {
             return State::Controlled;
         }
         match g.plate_exponent {
+            // The plate has little say in a pentode, whatever its grid does.
+            _ if self.drive.connection == Connection::Pentode => State::Uncontrolled,
             Some(p) if p < LIMITED_BELOW => State::Limited,
             Some(p) if p < OHMIC_BELOW => State::Dead,
             _ => State::Uncontrolled,
@@ -384,7 +436,7 @@ impl<'a> Raw<'a> {
         }
     }
 
-    fn finish(self, place: Place<'_>, state: State, leaks: Leaks) -> SectionEvidence<'a> {
+    fn finish(self, place: Place<'_>, state: State, leaks: Leaks, pairs: Pairs) -> SectionEvidence<'a> {
         let Place { section, kind, laws, pin, rs } = place;
         let law_index = laws.and_then(|l| l.sections.iter().position(|at| *at == section));
         let mut reach = self.reach();
@@ -405,11 +457,14 @@ impl<'a> Raw<'a> {
             tail_index = shape::tail_index(self.points, &self.curves, &self.noise, params.law().mu, floor);
             order_effect = shape::order_effect(&laws.observed[at], &laws.fit, at);
             let mu_sd = laws.fit.estimate(at, Par::LnMu).sd;
-            likeness = kind.and_then(|k| likeness::likeness(self.points, params, mu_sd, k, section));
+            let triode = self.drive.connection == Connection::Triode;
+            likeness = kind.filter(|_| triode).and_then(|k| likeness::likeness(self.points, params, mu_sd, k, section));
             let clipped = self.plateau.as_ref().map_or(&[][..], |p| &p.points);
             let left_out = [clipped, &laws.wild[at]].concat();
-            unrest = bench_marks::unrest(self.points, &self.curves, &params.law(), &left_out);
+            unrest = bench_marks::unrest(self.points, &self.drive.volts, &self.curves, &params.law(), &left_out);
         }
+        let tetrode = self.drive.connection == Connection::Pentode;
+        let kink = drive::kink(self.points, &self.curves, |i| self.noise.sd(i)).filter(|_| tetrode);
         let reads_plate_voltage = bench_marks::reads_plate_voltage(self.points, &self.curves);
         let sag = bench_marks::sag(self.points, &self.curves).filter(|_| reads_plate_voltage);
         SectionEvidence {
@@ -431,7 +486,10 @@ impl<'a> Raw<'a> {
             reads_plate_voltage,
             sag,
             unrest,
+            pairs,
             likeness,
+            kink,
+            drive: self.drive,
         }
     }
 

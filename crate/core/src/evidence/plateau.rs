@@ -25,6 +25,10 @@ const MISSED_GROWTH: f64 = 10.0;
 const BAND: f64 = 4.0;
 /// Two levels closer than this share are one.
 const SAME_LEVEL: f64 = 0.005;
+/// Slope just before the flat part, as a share of the steepest on the curve, for
+/// it to be a corner and not a bend (a curve of the 3/2 power is steepest at its
+/// top; a smooth ceiling takes nine tenths of the slope before it looks flat).
+const FULL_RISE: f64 = 0.4;
 /// A limit acts after the amplifier's noise and shows none of it; readings this
 /// much quieter than the noise elsewhere are clipped even on a short run.
 const QUIET: f64 = 0.25;
@@ -70,6 +74,20 @@ fn flat_end(points: &Points, curve: &Curve, noise: &Noise) -> Option<(f64, Vec<u
         let slope = (points.ia[b] - points.ia[a]) / (run[b] - run[a]);
         let reach = run[*curve.index.last()?] - run[b];
         // The last point before the flat part may itself be cut: its step is too small, never too large.
+        // A limit cuts a curve in full rise; a cathode that is worn has slowed down long before.
+        let rises = curve.index[..start].windows(2).map(|w| {
+            let step = run[w[1]] - run[w[0]];
+            if step > 0.0 { (points.ia[w[1]] - points.ia[w[0]]) / step } else { 0.0 }
+        });
+        let steepest = rises.fold(0.0, f64::max);
+        let before = curve.index[..start]
+            .iter()
+            .rev()
+            .nth(2)
+            .map_or(slope, |&i| (points.ia[b] - points.ia[i]) / (run[b] - run[i]).max(1e-9));
+        if slope.max(before) < FULL_RISE * steepest {
+            return None;
+        }
         let missed = slope * reach;
         if !(missed > MISSED_GROWTH * spread.max(noise.step) && missed > 2.0 * band) {
             return None;

@@ -16,14 +16,17 @@ const SHARE: f64 = 0.05;
 const EXPONENTS: std::ops::RangeInclusive<f64> = 0.9..=1.8;
 
 /// Values to begin with; `None` where fewer than three points carry current.
-pub(super) fn start(observed: &Observed, mu_hint: Option<f64>) -> Option<Params> {
+pub(super) fn start(observed: &Observed, mu_hint: Option<f64>, diode: bool) -> Option<Params> {
     let top = observed.ia.iter().copied().fold(0.0, f64::max);
     let used: Vec<usize> = (0..observed.len()).filter(|&i| observed.ia[i] > SHARE * top).collect();
     if used.len() < 3 || top <= 0.0 {
         return None;
     }
     let mus = (0..MU_COUNT).map(|k| MU_FROM * MU_STEP.powi(k)).chain(mu_hint);
+    // A diode is a triode whose grid is its plate.
+    let mus: Vec<f64> = if diode { vec![1.0] } else { mus.collect() };
     let (_, mu, x, ln_p) = mus
+        .into_iter()
         .filter_map(|mu| trial(observed, &used, mu).map(|(sum, x, ln_p)| (sum, mu, x, ln_p)))
         .min_by(|a, b| a.0.total_cmp(&b.0))?;
     let law = SpaceCharge { ln_p, mu, phi: PHI, x, w0: 0.1, w1: 0.15 / mu, kvb: 300.0, kvl: 0.0 };

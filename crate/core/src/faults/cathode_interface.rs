@@ -116,7 +116,7 @@ fn gm_at_top(evidence: &Evidence<'_>, s: usize) -> Option<f64> {
     let law = evidence.params(s)?.law();
     let points = &evidence.sections[s].points;
     let i = (0..points.len()).max_by(|&a, &b| points.ia[a].total_cmp(&points.ia[b]))?;
-    let slopes = law.slopes(points.va[i], points.vg[i]);
+    let slopes = law.slopes(evidence.sections[s].drive.volts[i], points.vg[i]);
     Some(slopes.gm + slopes.gp).filter(|g| *g > 0.0)
 }
 

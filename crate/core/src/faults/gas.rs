@@ -86,7 +86,8 @@ fn section(fault: &Gas, evidence: &Evidence<'_>, s: usize) -> Option<Finding> {
     let here = leaks.probability(Path::Ions) * above(ratio, ION_RATIO);
     let top = section.points.top();
     let text = format!(
-        "the grid meter reads a current out of the grid that follows the plate current, {} of it at {} V, and dies with it at cutoff.",
+        "{} a current out of the grid that follows the plate current, {} of it at {} V, and dies with it at cutoff.",
+        leaks.grid_says(),
         say(ratio.value, "1"),
         leaks.ion_reference.round()
     );

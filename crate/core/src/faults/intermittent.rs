@@ -45,14 +45,20 @@ impl Fault for Intermittent {
         let Some(laws) = &evidence.laws else { return Vec::new() };
         let mut out = Vec::new();
         for (at, wild) in laws.wild.iter().enumerate() {
+            let s = laws.sections[at];
+            let section = &evidence.sections[s];
+            // What a repeat contradicts counts like what the neighbours contradict.
+            let mut wild = wild.clone();
+            wild.extend(section.pairs.repeat.iter().flat_map(|r| &r.disagree));
+            wild.sort_unstable();
+            wild.dedup();
             if wild.is_empty() {
                 continue;
             }
-            let s = laws.sections[at];
-            let section = &evidence.sections[s];
+            let repeated = section.pairs.repeat.as_ref().map_or("", |_| " or disagree with the repeat");
             let log_odds = BEFORE + PER_READING * wild.len() as f64;
             let text = format!(
-                "{} of {} readings jump off {} while their neighbours agree.",
+                "{} of {} readings jump off {} while their neighbours agree{repeated}.",
                 wild.len(),
                 section.points.len(),
                 if wild.len() == 1 { "its curve" } else { "their curve" }
@@ -65,7 +71,7 @@ impl Fault for Intermittent {
                 evidence: sentence(evidence, s, &text),
                 confirm: "Clean pins and socket and repeat the sweep twice: a bench's relay jumps at the same place, a loose contact does not.".into(),
                 alternatives: alternatives([("oscillation", 0.3 * logistic(-log_odds))]),
-                marks: marks(s, wild),
+                marks: marks(s, &wild),
             });
         }
         out
@@ -76,7 +82,7 @@ impl Fault for Intermittent {
     }
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
-        let repeated = evidence.sections.iter().any(|s| s.points.repeat.is_some());
+        let repeated = evidence.sections.iter().any(|s| s.points.repeat.is_some() || s.pairs.repeat.is_some());
         (!repeated).then(|| Blind {
             fault: self.name().into(),
             why: "each point was read once: a contact that held throughout does not show".into(),

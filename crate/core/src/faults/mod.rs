@@ -49,7 +49,7 @@ pub use section_mismatch::SectionMismatch;
 pub use type_mismatch::TypeMismatch;
 pub use uneven_grid::UnevenGrid;
 
-use crate::evidence::Evidence;
+use crate::evidence::{Connection, Evidence};
 use crate::report::{Blind, Finding, Limit, Value};
 
 /// What every fault's file declares about itself; made by the macro `fault!`.
@@ -135,12 +135,31 @@ pub const ALL: [&dyn Fault; 23] = [
     &SectionMismatch,
 ];
 
+/// Faults of a grid: a diode has none.
+const OF_A_GRID: [&str; 8] = [
+    "plate-grid-leakage",
+    "grid-cathode-leakage",
+    "gas",
+    "grid-emission",
+    "no-grid-control",
+    "uneven-grid",
+    "type-mismatch",
+    "oscillation",
+];
+
+/// The faults that the tube at hand can have.
+fn possible<'e>(evidence: &'e Evidence<'_>) -> impl Iterator<Item = &'static dyn Fault> + 'e {
+    let diode =
+        !evidence.sections.is_empty() && evidence.sections.iter().all(|s| s.drive.connection == Connection::Diode);
+    ALL.into_iter().filter(move |f| !(diode && OF_A_GRID.contains(&f.name())))
+}
+
 /// Looks for every fault; surest finding first.
 pub fn look(evidence: &Evidence<'_>) -> Vec<Finding> {
     /// Findings less likely than this are not worth a reader's time.
     const LEAST: f64 = 0.05;
     let mut found: Vec<Finding> = Vec::new();
-    for fault in ALL {
+    for fault in possible(evidence) {
         let new = fault.look(evidence, &found);
         found.extend(new.into_iter().filter(|f| f.confidence >= LEAST));
         // A table that says something else than was measured shows nothing more.
@@ -155,15 +174,15 @@ pub fn look(evidence: &Evidence<'_>) -> Vec<Finding> {
 /// What the sweep cannot show, leaving out what was found.
 pub fn blind(evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Blind> {
     let known = |name: &str| found.iter().any(|f| f.fault == name && f.confidence >= 0.5);
-    ALL.iter().filter(|f| !known(f.name())).filter_map(|f| f.blind(evidence)).collect()
+    possible(evidence).filter(|f| !known(f.name())).filter_map(|f| f.blind(evidence)).collect()
 }
 
 /// The smallest size of each fault that this sweep would have shown, leaving out
 /// what was found.
 pub fn limits(evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Limit> {
     let known = |name: &str| found.iter().any(|f| f.fault == name && f.confidence >= 0.5);
-    let limit = |f: &&dyn Fault| Some(Limit { fault: f.name().into(), smallest: f.smallest(evidence)? });
-    ALL.iter().filter(|f| !known(f.name())).filter_map(limit).collect()
+    let limit = |f: &'static dyn Fault| Some(Limit { fault: f.name().into(), smallest: f.smallest(evidence)? });
+    possible(evidence).filter(|f| !known(f.name())).filter_map(limit).collect()
 }
 
 /// The explanation of every fault, in the order in which they are looked for.

@@ -80,7 +80,8 @@ fn section(fault: &PlateGridLeakage, evidence: &Evidence<'_>, s: usize) -> Optio
         )
     } else {
         format!(
-            "the grid meter reads about {current} out of the grid at {} V, in proportion to the plate voltage, also at cutoff",
+            "{} about {current} out of the grid at {} V, in proportion to the plate voltage, also at cutoff",
+            leaks.grid_says(),
             va.round()
         )
     };

@@ -102,9 +102,10 @@ pub(super) fn say(value: f64, unit: &str) -> String {
     engineering(value, unit)
 }
 
-/// Sections in which curves can be measured.
+/// Sections to which a law was fitted: they conduct, and obey their grid if they
+/// have one.
 pub(super) fn controlled<'e>(evidence: &'e Evidence<'_>) -> impl Iterator<Item = usize> + 'e {
-    (0..evidence.sections.len()).filter(|s| evidence.sections[*s].state == State::Controlled)
+    (0..evidence.sections.len()).filter(|s| matches!(evidence.sections[*s].state, State::Controlled | State::Diode))
 }
 
 /// The largest of the sections' smallest detectable sizes: what the sweep would

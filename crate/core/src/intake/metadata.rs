@@ -50,6 +50,9 @@ impl Metadata {
                 let ohm = units::quantity(value, Dimension::Resistance).filter(|r| *r >= 0.0);
                 self.bench.grid_source_resistance = Some(ohm.ok_or_else(bad)?);
             }
+            "screen_voltage" => {
+                self.bench.screen_voltage = Some(units::quantity(value, Dimension::Voltage).ok_or_else(bad)?);
+            }
             "current_limit" => {
                 self.bench.current_limit = Some(units::quantity(value, Dimension::Current).ok_or_else(bad)?);
             }

@@ -16,7 +16,8 @@ const ONE_IN: usize = 10;
 pub(super) fn drop_repeats(points: &mut Points) -> usize {
     let columns: Vec<&Vec<f64>> = [Some(&points.va), Some(&points.vg), Some(&points.ia)]
         .into_iter()
-        .chain([&points.ig, &points.vg2, &points.ig2, &points.ik, &points.time, &points.repeat].map(Option::as_ref))
+        .chain([&points.ig, &points.vg2, &points.ig2, &points.ik].map(Option::as_ref))
+        .chain([&points.vhk, &points.ihk, &points.time, &points.repeat].map(Option::as_ref))
         .flatten()
         .collect();
     // Zero is one value, whatever its sign.
@@ -34,16 +35,7 @@ pub(super) fn drop_repeats(points: &mut Points) -> usize {
     filter(&mut points.va);
     filter(&mut points.vg);
     filter(&mut points.ia);
-    for column in [
-        &mut points.ig,
-        &mut points.vg2,
-        &mut points.ig2,
-        &mut points.ik,
-        &mut points.vh,
-        &mut points.ih,
-        &mut points.time,
-        &mut points.repeat,
-    ] {
+    for column in points.optional_columns() {
         column.as_mut().map(filter);
     }
     dropped

@@ -75,6 +75,10 @@ pub(super) fn read(text: &str, layout: &Layout) -> Result<Vec<Named>, Failure> {
             let value = number(cell, heading, layout.separator).map_err(|m| (Place::Cell(line, i + 1), m))?;
             push(points, heading.column, value);
         }
+        // A diode's table has no grid column.
+        if layout.find(Column::Vg).is_none() {
+            points.vg.push(0.0);
+        }
     }
     if sections.is_empty() {
         return Err((Place::Line(layout.line), Mistake::HeaderOnly));

@@ -8,6 +8,7 @@ use super::headings::{self, Column, Heading};
 use super::metadata::Metadata;
 use super::rows::{self, Named};
 use super::shown::clean;
+use crate::handbook::{self, SectionKind};
 use crate::sweep::{Section, Tube};
 
 /// A place and what is wrong there.
@@ -50,7 +51,7 @@ pub(super) fn read(file: &str, text: &str) -> Result<Vec<Tube>, Failure> {
             metadata.take(comment).map_err(|m| (Place::Line(line), m))?;
         }
     }
-    let layout = find_heading(text)?;
+    let layout = find_heading(text, is_diode(&metadata))?;
     let sections = rows::read(text, &layout)?;
     Ok(assemble(file, metadata, sections))
 }
@@ -79,7 +80,13 @@ fn lines(text: &str) -> impl Iterator<Item = (usize, usize, &str)> {
     })
 }
 
-fn find_heading(text: &str) -> Result<Layout, Failure> {
+/// Whether the type in the metadata is a diode or rectifier: it has no grid.
+fn is_diode(metadata: &Metadata) -> bool {
+    let entry = metadata.kind.as_deref().and_then(handbook::find).and_then(|k| k.section(0));
+    entry.is_some_and(|e| matches!(e.kind, SectionKind::Diode | SectionKind::Rectifier))
+}
+
+fn find_heading(text: &str, diode: bool) -> Result<Layout, Failure> {
     let candidates = lines(text)
         .filter(|(_, _, content)| content.len() <= LONGEST_HEADING)
         .filter(|(_, _, content)| !content.trim().is_empty() && !content.trim_start().starts_with('#'))
@@ -98,13 +105,13 @@ fn find_heading(text: &str) -> Result<Layout, Failure> {
             headings.push(headings::read(cell).map_err(|m| (Place::Cell(line, i + 1), m))?);
         }
         let layout = Layout { line, start, separator, headings };
-        check(&layout)?;
+        check(&layout, diode)?;
         return Ok(layout);
     }
     Err((Place::File, Mistake::NotATable))
 }
 
-fn check(layout: &Layout) -> Result<(), Failure> {
+fn check(layout: &Layout, diode: bool) -> Result<(), Failure> {
     let mut seen: BTreeMap<Column, usize> = BTreeMap::new();
     for (i, heading) in layout.headings.iter().enumerate() {
         if heading.column == Column::Other {
@@ -116,7 +123,8 @@ fn check(layout: &Layout) -> Result<(), Failure> {
         }
     }
     for column in [Column::Va, Column::Vg, Column::Ia] {
-        if !seen.contains_key(&column) {
+        let needless = diode && column == Column::Vg;
+        if !needless && !seen.contains_key(&column) {
             return Err((Place::Line(layout.line), Mistake::MissingColumn(column.name())));
         }
     }

@@ -51,6 +51,7 @@ fn metadata(tube: &Tube) -> String {
     };
     quantity("heater_voltage", bench.heater_voltage, "V");
     quantity("grid_source_resistance", bench.grid_source_resistance, "ohm");
+    quantity("screen_voltage", bench.screen_voltage, "V");
     quantity("current_limit", bench.current_limit, "A");
     quantity("current_resolution", bench.current_resolution, "A");
     for r in &bench.heater_cathode {
@@ -66,8 +67,11 @@ fn metadata(tube: &Tube) -> String {
     text
 }
 
+/// Number of optional columns.
+const COLUMNS: usize = 10;
+
 /// The optional columns, in the order they are written.
-fn optional(points: &Points) -> [(&'static str, f64, &Option<Vec<f64>>); 8] {
+fn optional(points: &Points) -> [(&'static str, f64, &Option<Vec<f64>>); COLUMNS] {
     [
         ("Ig [uA]", 1e-6, &points.ig),
         ("Vg2 [V]", 1.0, &points.vg2),
@@ -75,6 +79,8 @@ fn optional(points: &Points) -> [(&'static str, f64, &Option<Vec<f64>>); 8] {
         ("Ik [mA]", 1e-3, &points.ik),
         ("Vh [V]", 1.0, &points.vh),
         ("Ih [A]", 1.0, &points.ih),
+        ("Vhk [V]", 1.0, &points.vhk),
+        ("Ihk [uA]", 1e-6, &points.ihk),
         ("time [s]", 1.0, &points.time),
         ("repeat", 1.0, &points.repeat),
     ]
@@ -82,7 +88,7 @@ fn optional(points: &Points) -> [(&'static str, f64, &Option<Vec<f64>>); 8] {
 
 fn table(tube: &Tube) -> String {
     let present: Vec<usize> =
-        (0..8).filter(|&c| tube.sections.iter().any(|s| optional(&s.points)[c].2.is_some())).collect();
+        (0..COLUMNS).filter(|&c| tube.sections.iter().any(|s| optional(&s.points)[c].2.is_some())).collect();
     let mut writer = csv::WriterBuilder::new().comment(Some(b'#')).from_writer(Vec::new());
     let blank = Points::default();
     // A row that begins with # would be taken for a comment; such names go behind.
@@ -154,6 +160,7 @@ mod tests {
                 grid_source_resistance: Some(1e4),
                 current_meter: Some(MeterPlace::CathodeLead),
                 heater_voltage: Some(6.3),
+                screen_voltage: Some(250.0),
                 current_limit: Some(0.02),
                 heater_cathode: vec![crate::sweep::HeaterCathode { volts: 100.0, amperes: 3e-6 }],
                 current_resolution: Some(5e-7),

@@ -14,10 +14,14 @@ use crate::numerics::Estimate;
 pub struct Observed {
     /// Index of each point in its section.
     pub index: Vec<usize>,
-    /// Plate voltage, V.
+    /// Voltage that drives the space charge, V.
     pub va: Vec<f64>,
+    /// Plate voltage, V; empty where that is the same.
+    pub anode: Vec<f64>,
     /// Grid voltage at the pin as well as it is known, V.
     pub vg: Vec<f64>,
+    /// How far the plate is beyond the screen in a pentode, V; empty otherwise.
+    pub plate: Vec<f64>,
     /// Plate current, A.
     pub ia: Vec<f64>,
     /// Standard deviation of the current, A.
@@ -36,7 +40,15 @@ impl Observed {
 
     /// What was applied at a point.
     pub fn at(&self, i: usize) -> Applied {
-        Applied { va: self.va[i], vg: self.vg[i], reading: self.ia[i], time: self.time[i], before: self.before }
+        Applied {
+            va: self.va[i],
+            anode: self.anode.get(i).copied().unwrap_or(self.va[i]),
+            vg: self.vg[i],
+            plate: self.plate.get(i).copied().unwrap_or(0.0),
+            reading: self.ia[i],
+            time: self.time[i],
+            before: self.before,
+        }
     }
 
     /// Whether there is no point.

@@ -50,21 +50,27 @@ pub enum Par {
     Deficit,
     /// ln of the time constant with which it is made up, in points.
     LnTau,
+    /// Relative rise of a pentode's current per volt of plate beyond screen, 1/V.
+    Plate,
     /// 1 where the sections were taken one after the other without a pause, 0
     /// where each began anew. Never fitted.
     Continued,
 }
 
 /// Number of parameters.
-pub const PARS: usize = 20;
+pub const PARS: usize = 21;
 
 /// What was applied at a point, and what the model needs of the reading itself.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Applied {
-    /// Plate voltage, V.
+    /// Voltage that drives the space charge, V: the plate's, or a pentode's screen's.
     pub va: f64,
+    /// Plate voltage, V: what leaks from the plate feel.
+    pub anode: f64,
     /// Grid voltage at the pin, V.
     pub vg: f64,
+    /// How far the plate is beyond the screen in a pentode, V; 0 otherwise.
+    pub plate: f64,
     /// Plate current that was read, A: used in feedback terms.
     pub reading: f64,
     /// Points of this section taken before this one.
@@ -128,7 +134,7 @@ impl Params {
     /// every parameter.
     pub fn predict(&self, at: &Applied, gradient: &mut [f64; PARS]) -> f64 {
         *gradient = [0.0; PARS];
-        let Applied { va, vg, reading, time, before } = *at;
+        let Applied { va, anode, vg, plate, reading, time, before } = *at;
         let time = time + self.get(Par::Continued) * before;
         let kappa = self.get(Par::LnKappa).exp();
         let ri = self.get(Par::Ri);
@@ -153,14 +159,15 @@ impl Params {
         gradient[Par::Ri as usize] = -(by_vg + by_va) * reading;
         gradient[Par::LnKappa as usize] = by_vg * kappa * vg;
 
+        let i = self.pull(i, plate, gradient);
         let reciprocal = self.get(Par::Ceiling);
         let i = self.limit(i, reciprocal, gradient);
         let i = self.warm(i, time, gradient);
 
         gradient[Par::I0 as usize] = 1.0;
-        gradient[Par::Gak as usize] = va;
-        gradient[Par::Gga as usize] = va - vg;
-        i + self.get(Par::I0) + self.get(Par::Gak) * va + self.get(Par::Gga) * (va - vg)
+        gradient[Par::Gak as usize] = anode;
+        gradient[Par::Gga as usize] = anode - vg;
+        i + self.get(Par::I0) + self.get(Par::Gak) * anode + self.get(Par::Gga) * (anode - vg)
     }
 
     /// Bends the current towards the ceiling: I/(1 + (I·s)ⁿ)^(1/n).
@@ -183,6 +190,19 @@ impl Params {
         // d ln(out)/dn = ln(base)/n² − power·ln(load)/(n·base); by ln n times n.
         gradient[Par::LnSharp as usize] = out * (base.ln() / n - power * load.ln() / base);
         out
+    }
+
+    /// What the plate adds in a pentode: 1 + λ·V.
+    fn pull(&self, i: f64, plate: f64, gradient: &mut [f64; PARS]) -> f64 {
+        if plate == 0.0 {
+            return i;
+        }
+        let factor = 1.0 + self.get(Par::Plate) * plate;
+        for g in gradient.iter_mut() {
+            *g *= factor;
+        }
+        gradient[Par::Plate as usize] = i * plate;
+        i * factor
     }
 
     /// Takes off what a cathode that is still warming lacks: 1 − D·exp(−t/τ).
@@ -268,14 +288,14 @@ mod tests {
                 (Par::LnP, -6.0), (Par::LnMu, ln_mu), (Par::Phi, phi), (Par::X, x), (Par::W0, w0),
                 (Par::Spread, spread), (Par::Kvb, kvb), (Par::Kvl, kvl), (Par::Ceiling, ceiling), (Par::LnSharp, ln_n), (Par::Ri, ri),
                 (Par::LnKappa, ln_kappa), (Par::Share, share), (Par::LnRatio, ln_ratio), (Par::I0, 1e-6),
-                (Par::Gak, 1e-7), (Par::Gga, 2e-7), (Par::Deficit, deficit), (Par::LnTau, 3.5),
+                (Par::Gak, 1e-7), (Par::Gga, 2e-7), (Par::Deficit, deficit), (Par::LnTau, 3.5), (Par::Plate, 3e-4),
             ] {
                 p.set(par, v);
             }
             let vg = -depth * va / ln_mu.exp();
             let reading = 3e-3;
             let mut g = [0.0; PARS];
-            let at = Applied { va, vg, reading, time, before: 0.0 };
+            let at = Applied { va, anode: 1.2 * va, vg, plate: 40.0, reading, time, before: 0.0 };
             let i = p.predict(&at, &mut g);
             for (j, g) in g.iter().enumerate() {
                 let h = 1e-6 * p.0[j].abs().max(1e-3);

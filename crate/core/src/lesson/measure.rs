@@ -109,6 +109,7 @@ fn stated(tube: &VirtualTube, bench: &VirtualBench) -> Bench {
         current_meter: says.meter.then_some(bench.meter),
         heater_voltage: says.heater.then(|| (tube.heater_voltage * bench.heater * 1e3).round() / 1e3),
         heater_cathode: Vec::new(),
+        screen_voltage: None,
         current_limit: bench.current_limit.filter(|_| says.limit),
         current_resolution: match bench.plate_meter.resolution {
             Resolution::Step(step) if says.resolution => Some(step),

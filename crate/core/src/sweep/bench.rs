@@ -23,6 +23,9 @@ pub struct Bench {
     pub current_meter: Option<MeterPlace>,
     /// Heater voltage, volt; `None` if not stated.
     pub heater_voltage: Option<f64>,
+    /// Screen voltage where no column gives it, volt.
+    #[serde(default)]
+    pub screen_voltage: Option<f64>,
     /// The bench's own current limit, ampere; `None` if not stated.
     pub current_limit: Option<f64>,
     /// Currents measured between heater and cathode.

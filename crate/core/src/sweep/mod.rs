@@ -7,6 +7,7 @@ mod bench;
 mod points;
 
 pub use bench::{Bench, HeaterCathode, MeterPlace};
+pub(crate) use points::top_of;
 pub use points::{Curve, Points, Running};
 
 use serde::{Deserialize, Serialize};
@@ -16,6 +17,24 @@ use serde::{Deserialize, Serialize};
 pub struct Lot {
     /// The tubes, in the order their files were given.
     pub tubes: Vec<Tube>,
+}
+
+impl Lot {
+    /// For each tube, the others that bear the same name and the same type: other
+    /// sweeps of it. Blanks and case do not tell names apart.
+    pub fn same_tubes(&self) -> Vec<Vec<usize>> {
+        let key = |t: &Tube| {
+            let plain = |s: &str| s.split_whitespace().collect::<String>().to_lowercase();
+            (plain(&t.name), t.kind.as_deref().map(plain))
+        };
+        let mut groups: std::collections::HashMap<_, Vec<usize>> = std::collections::HashMap::new();
+        for (i, tube) in self.tubes.iter().enumerate() {
+            groups.entry(key(tube)).or_default().push(i);
+        }
+        let others =
+            |(i, t): (usize, &Tube)| groups.get(&key(t)).into_iter().flatten().copied().filter(|j| *j != i).collect();
+        self.tubes.iter().enumerate().map(others).collect()
+    }
 }
 
 /// One tube as it lay on the bench.

@@ -79,6 +79,22 @@ impl Points {
         self.ia.is_empty()
     }
 
+    /// The columns that a table need not have.
+    pub(crate) fn optional_columns(&mut self) -> [&mut Option<Vec<f64>>; 10] {
+        [
+            &mut self.ig,
+            &mut self.vg2,
+            &mut self.ig2,
+            &mut self.ik,
+            &mut self.vh,
+            &mut self.ih,
+            &mut self.vhk,
+            &mut self.ihk,
+            &mut self.time,
+            &mut self.repeat,
+        ]
+    }
+
     /// Grid current at point `i`, A, where it was measured.
     pub fn ig_at(&self, i: usize) -> Option<f64> {
         self.ig.as_ref().map(|c| c[i]).filter(|v| v.is_finite())
@@ -87,15 +103,7 @@ impl Points {
     /// Largest plate current that two in a hundred readings at most exceed, A; 0
     /// for no points.
     pub fn top(&self) -> f64 {
-        // A few readings may have jumped: the highest one in fifty does not count.
-        let skip = self.len() / 50;
-        let mut sorted: Vec<f64> = self.ia.iter().copied().filter(|i| i.is_finite()).collect();
-        let from = sorted.len().saturating_sub(skip + 1);
-        if sorted.is_empty() {
-            return 0.0;
-        }
-        let (_, top, _) = sorted.select_nth_unstable_by(from, f64::total_cmp);
-        top.max(0.0)
+        top_of(&self.ia)
     }
 
     /// The curves, by what is held and then by held voltage rising. Every point is
@@ -158,6 +166,19 @@ impl Points {
     pub fn running(&self, running: Running) -> &[f64] {
         self.held_and_running(running).1
     }
+}
+
+/// Largest current that two in a hundred readings at most exceed, A: a few may
+/// have jumped.
+pub(crate) fn top_of(current: &[f64]) -> f64 {
+    let skip = current.len() / 50;
+    let mut sorted: Vec<f64> = current.iter().copied().filter(|i| i.is_finite()).collect();
+    let from = sorted.len().saturating_sub(skip + 1);
+    if sorted.is_empty() {
+        return 0.0;
+    }
+    let (_, top, _) = sorted.select_nth_unstable_by(from, f64::total_cmp);
+    top.max(0.0)
 }
 
 /// Readings in a row with one voltage held.

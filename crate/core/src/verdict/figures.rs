@@ -1,6 +1,6 @@
 //! gm, mu, rp and plate current of a section at an operating point, with intervals.
 
-use crate::evidence::{Evidence, State};
+use crate::evidence::{Connection, Evidence, State};
 use crate::handbook::Type;
 use crate::law::{Applied, PARS, Params};
 use crate::numerics::Z95;
@@ -17,55 +17,86 @@ const DEFAULT_SHARE: f64 = 0.25;
 /// Figures at the handbook's first typical point inside the sweep, or at a point
 /// in its middle. Empty for a section that has no law.
 pub fn figures(evidence: &Evidence<'_>, section: usize, kind: Option<&Type>) -> Figures {
-    let Some(params) = evidence.params(section) else { return Figures::default() };
-    let Some((va, vg)) = operating_point(evidence, section, kind) else { return Figures::default() };
-    let Some(here) = slopes(params, va, vg) else { return Figures::default() };
-    let Some(index) = evidence.sections[section].law_index else { return Figures::default() };
-    let Some(laws) = &evidence.laws else { return Figures::default() };
-    let at = At { va, vg };
-    let figure = |pick: fn(&Working) -> f64, unit: &str| {
-        let estimate = pick(&here);
-        let gradient = gradient(params, va, vg, pick);
-        let sd = laws.fit.variance(index, &gradient).sqrt().hypot(LAW_ERROR * estimate);
+    figures_of(evidence, section, kind).unwrap_or_default()
+}
+
+fn figures_of(evidence: &Evidence<'_>, section: usize, kind: Option<&Type>) -> Option<Figures> {
+    let params = evidence.params(section)?;
+    let s = &evidence.sections[section];
+    let point = operating_point(evidence, section, kind)?;
+    let here = slopes(params, point.volts, point.vg)?;
+    let index = s.law_index?;
+    let laws = evidence.laws.as_ref()?;
+    let at = At { va: point.va, vg: point.vg };
+    // In a pentode the law gives the cathode's current; the plate has its share.
+    let share = 1.0 - s.drive.screen_share.unwrap_or(0.0);
+    let figure = |pick: fn(&Working) -> f64, factor: f64, unit: &str| {
+        let estimate = factor * pick(&here);
+        let gradient = gradient(params, point.volts, point.vg, pick);
+        let sd = (factor * laws.fit.variance(index, &gradient).sqrt()).hypot(LAW_ERROR * estimate);
         let usable = estimate.is_finite() && estimate > 0.0 && sd.is_finite();
         usable.then(|| Figure { estimate, low: estimate - Z95 * sd, high: estimate + Z95 * sd, unit: unit.into(), at })
     };
-    Figures {
-        gm: figure(|w| w.gm, "S"),
-        mu: figure(|w| w.gm / w.gp, "1"),
-        rp: figure(|w| 1.0 / w.gp, "ohm"),
-        ia: figure(|w| w.ia, "A"),
-    }
+    let connection = s.drive.connection;
+    let triode = connection == Connection::Triode;
+    let grid = connection != Connection::Diode;
+    Some(Figures {
+        gm: grid.then(|| figure(|w| w.gm, share, "S")).flatten(),
+        // The plate's own influence in a pentode is not in the law.
+        mu: triode.then(|| figure(|w| w.gm / w.gp, 1.0, "1")).flatten(),
+        rp: (triode || !grid).then(|| figure(|w| 1.0 / w.gp, 1.0, "ohm")).flatten(),
+        ia: figure(|w| w.ia, share, "A"),
+    })
 }
 
 /// Plate voltage, grid voltage, current and gm at the point where a stage would
 /// work, from the fitted law.
 pub(crate) fn working_point(evidence: &Evidence<'_>, section: usize) -> Option<(f64, f64, f64, f64)> {
     let params = evidence.params(section)?;
-    let (va, vg) = operating_point(evidence, section, None)?;
-    let w = slopes(params, va, vg)?;
-    (w.gm > 0.0).then_some((va, vg, w.ia, w.gm))
+    let point = operating_point(evidence, section, None)?;
+    let w = slopes(params, point.volts, point.vg)?;
+    (w.gm > 0.0).then_some((point.va, point.vg, w.ia, w.gm))
 }
 
-fn operating_point(evidence: &Evidence<'_>, section: usize, kind: Option<&Type>) -> Option<(f64, f64)> {
+/// A point at which figures are given.
+struct Operating {
+    va: f64,
+    vg: f64,
+    /// The voltage that drives the law: the plate's, or a pentode's screen's.
+    volts: f64,
+}
+
+fn operating_point(evidence: &Evidence<'_>, section: usize, kind: Option<&Type>) -> Option<Operating> {
     let s = &evidence.sections[section];
-    if s.state != State::Controlled {
+    if !matches!(s.state, State::Controlled | State::Diode) {
         return None;
     }
     let range =
         |values: &[f64]| values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |r, v| (r.0.min(*v), r.1.max(*v)));
-    let (va_range, vg_range) = (range(&s.points.va), range(&s.points.vg));
-    let inside = |va: f64, vg: f64| (va_range.0..=va_range.1).contains(&va) && (vg_range.0..=vg_range.1).contains(&vg);
-    let typical = kind.and_then(|k| k.section(section)).and_then(|k| k.points.iter().find(|p| inside(p.va, p.vg)));
+    let (va_range, vg_range, drive) = (range(&s.points.va), range(&s.points.vg), range(&s.drive.volts));
+    let within = |r: (f64, f64), v: f64| (r.0..=r.1).contains(&v);
+    let pentode = s.drive.connection == Connection::Pentode;
+    // A screen is set to its voltage within a few per cent.
+    let screen = |vg2: Option<f64>| vg2.is_none_or(|v| within((0.9 * drive.0, 1.1 * drive.1), v));
+    let typical = kind.and_then(|k| k.section(section)).and_then(|k| {
+        k.points
+            .iter()
+            .find(|p| p.vg2.is_some() == pentode && within(va_range, p.va) && within(vg_range, p.vg) && screen(p.vg2))
+    });
     if let Some(point) = typical {
-        return Some((point.va, point.vg));
+        return Some(Operating { va: point.va, vg: point.vg, volts: point.vg2.unwrap_or(point.va) });
     }
     let params = evidence.params(section)?;
-    let va = 0.5 * (va_range.0 + va_range.1);
     let law = params.law();
-    let vg = law.grid_for(va, DEFAULT_SHARE * law.current(va, 0.0), va)?;
+    let va = 0.5 * (va_range.0 + va_range.1);
+    if s.state == State::Diode {
+        return Some(Operating { va, vg: 0.0, volts: va });
+    }
+    let volts = if pentode { 0.5 * (drive.0 + drive.1) } else { va };
+    let vg = law.grid_for(volts, DEFAULT_SHARE * law.current(volts, 0.0), volts)?;
     // Grid voltages are set in tenths; a rounder point reads better.
-    Some((va, (vg.clamp(vg_range.0, vg_range.1) * 10.0).round() / 10.0))
+    let vg = (vg.clamp(vg_range.0, vg_range.1) * 10.0).round() / 10.0;
+    Some(Operating { va, vg, volts })
 }
 
 /// Current and slopes of the whole model, feedback terms solved.
@@ -79,7 +110,7 @@ struct Working {
 fn current(params: &Params, va: f64, vg: f64) -> f64 {
     let mut unused = [0.0; PARS];
     let mut low = 0.0;
-    let settled = Applied { va, vg, reading: 0.0, time: f64::INFINITY, before: 0.0 };
+    let settled = Applied { va, anode: va, vg, reading: 0.0, time: f64::INFINITY, ..Applied::default() };
     let mut high = params.predict(&settled, &mut unused).max(0.0);
     for _ in 0..50 {
         let middle = 0.5 * (low + high);

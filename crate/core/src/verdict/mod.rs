@@ -61,6 +61,28 @@ pub fn judge(evidence: &Evidence<'_>, found: &[Finding]) -> Judgement {
     Judgement { verdict, reasons: reasons.into_iter().map(|r| r.1).collect() }
 }
 
+/// What is seen and is as it should be, said so that nobody wonders.
+pub fn remarks(evidence: &Evidence<'_>) -> Vec<String> {
+    let place = |name: &str| if evidence.sections.len() > 1 { format!("Section {name}: ") } else { String::new() };
+    let mut out = Vec::new();
+    for s in &evidence.sections {
+        if let Some((low, high)) = s.kink {
+            out.push(format!(
+                "{}between {low:.0} and {high:.0} V the plate current falls as the plate voltage rises: secondary emission, normal in a tetrode below its screen voltage.",
+                place(s.name)
+            ));
+        }
+        if let Some(share) = s.drive.screen_share {
+            out.push(format!(
+                "{}the screen takes {:.0} % of the current in the working region.",
+                place(s.name),
+                100.0 * share
+            ));
+        }
+    }
+    out
+}
+
 /// Reject before retest before restrict before accept: a certain fault of the
 /// tube stands whatever else the sweep lacks; a sweep that cannot tell comes
 /// before limits that it would set.

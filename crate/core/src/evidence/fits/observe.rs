@@ -4,6 +4,7 @@ use crate::law::Observed;
 use crate::sweep::Points;
 
 use super::law_error;
+use crate::evidence::drive::{Connection, Drive, beyond_screen};
 use crate::evidence::noise::Noise;
 use crate::numerics::median;
 
@@ -12,6 +13,7 @@ use crate::numerics::median;
 pub(in crate::evidence) struct Input<'a> {
     pub(in crate::evidence) section: usize,
     pub(in crate::evidence) points: &'a Points,
+    pub(in crate::evidence) drive: &'a Drive,
     pub(in crate::evidence) noise: Noise,
     /// Points that are no part of the tube's curve (clipped, or wild).
     pub(in crate::evidence) left_out: Vec<usize>,
@@ -36,22 +38,28 @@ const MOST_POINTS: usize = 240;
 /// Picks the points to be fitted.
 pub(super) fn observe(input: &Input<'_>, law_error: f64) -> Observed {
     let points = input.points;
-    let top = points.top();
+    let drive = input.drive;
+    let top = crate::sweep::top_of(&drive.current);
     let dropped: std::collections::HashSet<usize> = input.left_out.iter().copied().collect();
     let usable: Vec<usize> = (0..points.len())
-        .filter(|i| !dropped.contains(i) && input.pin[*i] <= input.most_positive && points.va[*i] > 0.0)
+        .filter(|i| !dropped.contains(i) && input.pin[*i] <= input.most_positive)
+        .filter(|i| drive.usable[*i] && drive.volts[*i] > 0.0)
         .collect();
     let stride = usable.len().div_ceil(MOST_POINTS).max(1);
     let mut out = Observed { before: input.before, ..Observed::default() };
     for i in usable.into_iter().step_by(stride) {
         // The error goes with the current that the curve has here, not with a
         // reading that may have dropped out: a zero would count as very exact.
-        let current = around(points, i).max(0.0);
+        let current = around(&drive.current, i).max(0.0);
         let law = law_error::at(law_error, current / top);
         out.index.push(i);
-        out.va.push(points.va[i]);
+        out.va.push(drive.volts[i]);
+        if drive.connection == Connection::Pentode {
+            out.anode.push(points.va[i]);
+            out.plate.push(beyond_screen(points.va[i], drive.volts[i]));
+        }
         out.vg.push(input.pin[i]);
-        out.ia.push(points.ia[i]);
+        out.ia.push(drive.current[i]);
         out.sigma
             .push(input.noise.sd(current).hypot(law * current).hypot(to_grid(input.pin[i], points.va[i]) * current));
         out.time.push(i as f64);
@@ -71,8 +79,8 @@ fn to_grid(pin: f64, va: f64) -> f64 {
 }
 
 /// Median of a reading and its two neighbours on each side, in the order taken.
-fn around(points: &Points, i: usize) -> f64 {
+fn around(current: &[f64], i: usize) -> f64 {
     let from = i.saturating_sub(2);
-    let mut near: Vec<f64> = points.ia[from..(i + 3).min(points.len())].to_vec();
+    let mut near: Vec<f64> = current[from..(i + 3).min(current.len())].to_vec();
     median(&mut near)
 }

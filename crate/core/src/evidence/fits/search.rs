@@ -7,6 +7,7 @@ use super::departure::{About, Departure, Seat};
 use super::law_error;
 use super::observe::{Input, observe};
 use super::{Found, Laws};
+use crate::evidence::drive::Connection;
 use crate::evidence::start::start;
 
 /// Priors of the law's shape. Exponent: real triodes fit 1.2 to 1.6 (physics.md).
@@ -27,6 +28,13 @@ const PRIORS: [Prior; 10] = [
     Prior { par: Par::Share, mean: 0.1, sd: 0.2 },
     Prior { par: Par::Deficit, mean: 0.2, sd: 0.3 },
 ];
+/// mu of the control grid against the screen: at a single screen voltage the
+/// points say little of it. Eleven published pentode sets have 7.9 to 44
+/// (reference 1.4), in logarithms 2.7 ± 0.6.
+/// And the plate's own pull: rp of the sheets (reference 2.2) is 10 to 100 times
+/// the plate voltage over the current for small pentodes, 4 to 10 for power types.
+const OF_PENTODES: [Prior; 2] =
+    [Prior { par: Par::LnMu, mean: 2.7, sd: 0.6 }, Prior { par: Par::Plate, mean: 3e-4, sd: 6e-4 }];
 /// How alike two sections of one tube are before looking: ln perveance, ln mu,
 /// contact potential (V), from their mean. Loose: a mismatch of a factor of two
 /// costs as much as one reading three standard deviations off (no source gives
@@ -65,7 +73,11 @@ impl<'a> Search<'a> {
             .zip(inputs)
             .map(|(o, i)| About { top: largest(&o.ia), plate: largest(&o.va), points: i.points.len() as f64 })
             .collect();
-        let begin: Option<Vec<Params>> = observed.iter().zip(inputs).map(|(o, i)| start(o, i.mu_hint)).collect();
+        let begin: Option<Vec<Params>> = observed
+            .iter()
+            .zip(inputs)
+            .map(|(o, i)| start(o, i.mu_hint, i.drive.connection == Connection::Diode))
+            .collect();
         let rows = observed.iter().map(Observed::len).sum::<usize>().max(2) as f64;
         let begin = begin?;
         let mut search = Self { inputs, observed, law_error, template: begin.clone(), start: begin, about, rows };
@@ -190,9 +202,18 @@ impl<'a> Search<'a> {
         priors.push(Prior { par: Par::I0, mean: 0.0, sd: 0.3 * top });
         priors.push(Prior { par: Par::Gak, mean: 0.0, sd: 0.3 * top / 100.0 });
         priors.push(Prior { par: Par::Gga, mean: 0.0, sd: 0.3 * top / 100.0 });
+        if self.inputs.iter().any(|i| i.drive.connection == Connection::Pentode) {
+            priors.extend(OF_PENTODES);
+        }
         let own = (0..self.inputs.len())
             .map(|s| {
-                let mut own = OWN.to_vec();
+                let connection = self.inputs[s].drive.connection;
+                // A diode's plate is its own grid: mu is 1 and nothing to be fitted.
+                let mut own: Vec<Par> =
+                    OWN.into_iter().filter(|p| connection != Connection::Diode || *p != Par::LnMu).collect();
+                if connection == Connection::Pentode {
+                    own.push(Par::Plate);
+                }
                 if self.inputs[s].floors {
                     own.extend(FLOORS);
                 }

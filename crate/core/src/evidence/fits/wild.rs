@@ -32,7 +32,12 @@ pub(super) fn wild(input: &Input<'_>, params: &Params) -> Vec<usize> {
     let predicted: Vec<f64> = (0..points.len())
         .map(|i| {
             // The feedback terms want the current that flows, not the jump.
-            let at = Applied { va: points.va[i], vg: input.pin[i], reading: 0.0, time: i as f64, before: input.before };
+            let at = Applied {
+                reading: 0.0,
+                time: i as f64,
+                before: input.before,
+                ..input.drive.applied(points, i, input.pin[i])
+            };
             params.predict(&at, &mut unused).max(0.0)
         })
         .collect();
@@ -50,8 +55,9 @@ fn of_curve(
     clipped: &std::collections::HashSet<usize>,
 ) -> Vec<usize> {
     let noise = input.noise;
-    let index: Vec<usize> = curve.index.iter().copied().filter(|i| !clipped.contains(i)).collect();
-    let ia = |k: usize| input.points.ia[index[k]];
+    let sound = |i: &usize| !clipped.contains(i) && input.drive.usable[*i];
+    let index: Vec<usize> = curve.index.iter().copied().filter(sound).collect();
+    let ia = |k: usize| input.drive.current[index[k]];
     let scale: Vec<f64> = index.iter().map(|&i| predicted[i] + FLOOR * noise.floor).collect();
     let jump: Vec<f64> = (0..index.len()).map(|k| (ia(k) - predicted[index[k]]) / scale[k]).collect();
     let suspect: Vec<bool> = (0..index.len())

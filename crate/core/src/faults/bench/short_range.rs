@@ -78,6 +78,10 @@ fn shortcoming(section: &SectionEvidence<'_>) -> Option<String> {
     if n < FEWEST_POINTS {
         return Some(format!("{n} {} too few to judge a section by", if n == 1 { "point is" } else { "points are" }));
     }
+    // A diode has one curve and no cutoff.
+    if section.state == State::Diode {
+        return None;
+    }
     if section.reach.curves < FEWEST_CURVES {
         return Some("a single curve cannot tell mu from perveance, nor a leak from an offset".into());
     }

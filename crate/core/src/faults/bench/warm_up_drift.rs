@@ -72,6 +72,8 @@ impl Fault for WarmUpDrift {
         }
         let (confidence, alternatives) = weighed(f);
         let familiar = normal_below((STRANGE - laws.strangeness) / (0.2 * STRANGE));
+        // A deficit that its own error reaches to zero is none.
+        let confidence = normal_below(deficit.z() - 3.0) * confidence;
         let confidence = familiar * confidence * normal_below((ratio - OVER_LAW_ERROR) / (0.2 * OVER_LAW_ERROR));
         let early = |at: usize| -> Vec<usize> {
             let o = &laws.observed[at];
