@@ -81,7 +81,11 @@ pub struct Outcome {
 pub fn outcome(told: &Told, report: &TubeReport) -> Outcome {
     let given = counted(report).find(|f| f.fault == told.kind && told.is_there(f));
     let alternative = counted(report).any(|f| told.is_there(f) && f.alternatives.iter().any(|a| a.fault == told.kind));
-    let off = |f: &Finding| Some((f.value.as_ref()?.estimate / told.ohm()?).ln().abs());
+    // A cathode-lead meter shows a heater–cathode path as a current, whatever its resistance.
+    let off = |f: &Finding| {
+        let found = f.value.as_ref().filter(|v| v.unit == "ohm")?;
+        Some((found.estimate / told.ohm()?).ln().abs())
+    };
     Outcome {
         named: given.is_some() || alternative,
         first: counted(report).next().is_some_and(|f| f.fault == told.kind),
