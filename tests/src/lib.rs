@@ -1,6 +1,7 @@
 //! Helpers shared by the outside checks: where things are, and the programs that
 //! answer independently of this project.
 
+pub mod circuit;
 pub mod corpus;
 pub mod samples;
 pub mod study;
