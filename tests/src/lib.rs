@@ -1,8 +1,10 @@
 //! Helpers shared by the outside checks: where things are, and the programs that
 //! answer independently of this project.
 
+pub mod circuit;
 pub mod corpus;
 pub mod samples;
+pub mod study;
 
 use std::io::Write;
 use std::path::{Path, PathBuf};

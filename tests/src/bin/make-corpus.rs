@@ -7,15 +7,16 @@ use std::process::ExitCode;
 use clap::{Parser, ValueEnum};
 use sweepbook_core::lesson::LawChoice;
 use sweepbook_tests::corpus::kinds::KINDS;
-use sweepbook_tests::corpus::{Choice, Wish, make};
+use sweepbook_tests::corpus::{Choice, HELD_OUT, Wish, make};
 
 /// Writes NNN.csv, truth.json and making.json (everything that was simulated) to a folder.
 #[derive(Debug, Parser)]
 struct Arguments {
     /// Folder to write to; made if it is not there.
     out: PathBuf,
-    /// The same seed and options give the same files.
-    #[arg(long, default_value_t = 1)]
+    /// The same seed and options give the same files. Seeds from 900000 on are kept for the
+    /// cross-check and are not written out.
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u64).range(..HELD_OUT))]
     seed: u64,
     /// Number of tubes.
     #[arg(long, default_value_t = 75)]

@@ -33,7 +33,8 @@ pub(super) fn build(kind: &str, level: Level, work: &mut Work, dice: &mut Dice) 
             let (low, high) = level.of([(0.2, 0.35), (0.09, 0.15), (0.04, 0.06)]);
             let ohm = dice.between(low, high) * work.scene.top_plate() / work.scene.top_current(section).max(1e-6);
             SupplySag.inject(&mut work.scene, section, ohm);
-            work.scene.bench.reads_plate_voltage = false;
+            // Where only the set voltage is written down, a sag is another law.
+            work.scene.bench.reads_plate_voltage = dice.chance(0.5);
             whole(json!({ "ohm": ohm }))
         }
         // The first curve is hit most; how much of it shows depends on where it starts.

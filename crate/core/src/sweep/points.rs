@@ -195,6 +195,9 @@ const ORDERED_SHARE: f64 = 0.9;
 /// the next (it sags, or is read with noise), and not by more than half as much
 /// as the running one does.
 const HELD_MOVES: f64 = 0.05;
+/// Where the running voltage goes on in equal steps, the held one may move by this share:
+/// a supply that sags by a tenth of its voltage does so over a few steps.
+const HELD_SAGS: f64 = 0.15;
 
 /// Cuts the readings, in the order taken, into runs with one voltage held.
 fn runs(va: &[f64], vg: &[f64]) -> Vec<Run> {
@@ -218,11 +221,27 @@ fn runs(va: &[f64], vg: &[f64]) -> Vec<Run> {
         let (da, dg) = ((va[i] - va[i - 1]).abs(), (vg[i] - vg[i - 1]).abs());
         dg > 0.5 * span_g && da > HELD_STEP || da > 0.5 * span_a && dg > HELD_STEP
     };
+    // The running voltage goes on as before, and the held one gives way under it.
+    let sags = |i: usize, kind: Option<Running>| {
+        let equal = |v: &[f64], span: f64| {
+            let (before, now) = (v[i - 1] - v[i - 2], v[i] - v[i - 1]);
+            (now - before).abs() < 0.01 * before.abs() && now.abs() > 1e-9 * span
+        };
+        let (da, dg) = ((va[i] - va[i - 1]).abs() / span_a, (vg[i] - vg[i - 1]).abs() / span_g);
+        match kind {
+            Some(Running::Grid) => equal(vg, span_g) && da <= HELD_SAGS,
+            Some(Running::Plate) => equal(va, span_a) && dg <= HELD_SAGS,
+            None => false,
+        }
+    };
     let mut out: Vec<Run> = Vec::new();
     let mut start = 0;
     let mut kind: Option<Running> = None;
     for i in 1..=va.len() {
-        let next = if i < va.len() { step(i) } else { None };
+        let mut next = if i < va.len() { step(i) } else { None };
+        if next.is_none() && i < va.len() && i >= start + 2 && sags(i, kind) {
+            next = kind;
+        }
         let goes_on =
             i < va.len() && (repeat(i) || next.is_some() && (kind.is_none() || next == kind) && !starts_again(i));
         if goes_on {
@@ -385,6 +404,19 @@ mod tests {
             p.va[i] -= 0.004 * p.va[i] * (6.0 + p.vg[i]);
         }
         assert_eq!(p.curves().len(), 3);
+    }
+
+    #[test]
+    fn a_supply_that_gives_way_at_the_top_still_holds_its_voltages() {
+        let grids: Vec<f64> = (0..27).map(|i| -26.0 + f64::from(i)).collect();
+        let mut p = family(&[100.0, 150.0, 200.0, 250.0, 300.0], &grids);
+        for i in 0..p.len() {
+            // Up to a fifth of the voltage, most of it over the last steps.
+            p.va[i] -= 0.2 * p.va[i] * ((p.vg[i] + 8.0).max(0.0) / 8.0).powf(1.5);
+        }
+        let curves = p.curves();
+        assert_eq!(curves.len(), 5);
+        assert!(curves.iter().all(|c| c.running == Running::Grid && c.index.len() == 27));
     }
 
     #[test]
