@@ -41,8 +41,12 @@ fault! {
 const BEFORE: f64 = -3.5;
 const PER_READING: f64 = 2.5;
 
+/// The onset of ringing is known no better than this share of the current there: it
+/// comes and goes between neighbouring points (common practice, no source).
+const NEAR_RINGING: f64 = 0.5;
+
 impl Fault for Intermittent {
-    fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
+    fn look(&self, evidence: &Evidence<'_>, found: &[Finding]) -> Vec<Finding> {
         let Some(laws) = &evidence.laws else { return Vec::new() };
         let mut out = Vec::new();
         for (at, wild) in laws.wild.iter().enumerate() {
@@ -53,6 +57,14 @@ impl Fault for Intermittent {
             wild.extend(section.pairs.repeat.iter().flat_map(|r| &r.disagree));
             wild.sort_unstable();
             wild.dedup();
+            // What scatters where a stage rings is the ringing's.
+            if super::shared::explained(found, section.name, &["oscillation"])
+                && let Some(unrest) = &section.unrest
+            {
+                let ia = &section.points.ia;
+                let least = unrest.points.iter().map(|i| ia[*i]).fold(f64::INFINITY, f64::min);
+                wild.retain(|i| ia[*i] < NEAR_RINGING * least);
+            }
             if wild.is_empty() {
                 continue;
             }

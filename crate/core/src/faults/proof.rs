@@ -19,6 +19,9 @@ use crate::sweep::{MeterPlace, Tube};
 
 pub(super) use crate::lesson::LawChoice::{ChildLangmuir, CohenHelie, Dempwolf, Koren, Rydel, Strips};
 
+/// What a table gets wrong of a tube.
+type Slip = Rc<dyn Fn(&mut Tube)>;
+
 /// A fault is named from this confidence on: more likely than not.
 const NAMED: f64 = 0.5;
 /// Sound tubes and look-alikes leave it below this: at most one in five.
@@ -94,7 +97,7 @@ pub struct Case {
     law: LawChoice,
     seed: u64,
     faults: Vec<Built>,
-    slip: Option<Rc<dyn Fn(&mut Tube)>>,
+    slip: Option<Slip>,
 }
 
 /// One fault that was built in.
@@ -345,149 +348,5 @@ fn every_fault_has_its_five_proofs() {
         let unlike = |case: &Case| !matches!(case.law, Koren | CohenHelie);
         assert!(named.iter().any(unlike) && silent.iter().any(unlike), "{}: only laws that are fitted", fault.name());
         assert!(larger.iter().all(|s| s.len() >= 3), "{}: too short a series", fault.name());
-    }
-}
-
-//EXPLORE
-mod explore {
-    use super::*;
-
-    #[test]
-    fn explore() {
-        use crate::faults::*;
-        let which = std::env::var("FAULT").unwrap_or_default();
-        let seeds: u64 = std::env::var("SEEDS").ok().and_then(|s| s.parse().ok()).unwrap_or(2);
-        for fault in ALL {
-            if !which.is_empty() && fault.name() != which {
-                continue;
-            }
-            for (law, kind) in [
-                (Strips, "12AU7"),
-                (Dempwolf, "12AX7"),
-                (ChildLangmuir, "6SN7GTB"),
-                (Koren, "6DJ8"),
-                (Rydel, "12AU7"),
-                (CohenHelie, "6SN7GTB"),
-            ] {
-                for seed in 0..seeds {
-                    for bench in 0..3 {
-                        let mut line = String::new();
-                        let section = (seed % 2) as usize;
-                        let base = on(law, kind, 100 + seed);
-                        let base = match bench {
-                            0 => base,
-                            1 => base.grid_meter(),
-                            _ => base.grid_meter().through(10e3),
-                        };
-                        let base = if fault.name() == "heater-cathode-leakage" {
-                            base.set(|s| s.bench.heater_test = Some(100.0))
-                        } else {
-                            base
-                        };
-                        let mut before: f64 = 0.0;
-                        for case in base.growing(fault, section) {
-                            let findings = case.findings();
-                            let c = case.confidence(&findings, fault, Some(section));
-                            let v = findings
-                                .iter()
-                                .find(|f| f.fault == fault.name())
-                                .and_then(|f| f.value.as_ref())
-                                .map_or(f64::NAN, |v| v.estimate);
-                            let others: Vec<String> = findings
-                                .iter()
-                                .filter(|f| f.fault != fault.name() && f.confidence >= 0.2)
-                                .map(|f| format!("{}:{:.2}", f.fault, f.confidence))
-                                .collect();
-                            line += &format!(
-                                "  {}{:.9} {:.2} {}",
-                                if c < before - 1e-9 { "!" } else { "" },
-                                c,
-                                v / case.faults[0].size,
-                                others.join(",")
-                            );
-                            before = c;
-                        }
-                        println!("{} {} {} b{bench} s{seed}{line}", fault.name(), law.name(), kind);
-                    }
-                }
-            }
-        }
-    }
-
-    #[test]
-    fn debug() {
-        use crate::faults::*;
-        let args: Vec<String> = std::env::var("CASE").unwrap().split_whitespace().map(String::from).collect();
-        // law kind seed bench then fault:section:severity...
-        let law = LawChoice::from_name(&args[0]).unwrap();
-        let mut case = on(law, &args[1], args[2].parse().unwrap());
-        for o in args[3].chars() {
-            case = match o {
-                'g' => case.grid_meter(),
-                'r' => case.through(10e3),
-                'c' => case.cathode_meter(),
-                'h' => case.set(|s| s.bench.heater_test = Some(100.0)),
-                _ => case,
-            };
-        }
-        for f in &args[4..] {
-            let p: Vec<&str> = f.split(':').collect();
-            let fault = *ALL.iter().find(|x| x.name() == p[0]).unwrap();
-            let section = p[1].parse().unwrap();
-            case = match p[2].strip_prefix('=') {
-                Some(size) => case.with(fault, section, size.parse().unwrap()),
-                None => case.severe(fault, section, p[2].parse().unwrap()),
-            };
-        }
-        let tube = case.scene.measure(case.seed);
-        let kind = tube.kind.as_deref().and_then(handbook::find);
-        let e = evidence::gather(&tube, kind, &[]);
-        println!("top {:?} plan {:?}", case.scene.largest_current(), case.scene.bench.plan);
-        println!("form {:?}", case.scene.tube.sections[0].form);
-        for s in &e.sections {
-            println!(
-                "section {} state {:?} noise {:?} grid {:?} gross top {:.4e} ctrl {:.3} pexp {:?} reach {:?} plateau {:?}",
-                s.name,
-                s.state,
-                s.noise,
-                s.grid_noise,
-                s.gross.top,
-                s.gross.control,
-                s.gross.plate_exponent,
-                s.reach,
-                s.plateau.as_ref().map(|p| (p.level, p.points.len(), p.curves))
-            );
-            println!("   unrest {:?}", s.unrest.as_ref().map(|u| (u.from, u.excess, u.at_least, u.points.len())));
-            print!(
-                "   leaks rows {} {} pv {}:",
-                s.leaks.plate_rows.len(),
-                s.leaks.grid_rows.len(),
-                s.leaks.plate_voltages
-            );
-            use crate::evidence::Path::*;
-            for p in [PlateOffset, PlateCathode, PlateGrid, CoarseTail, GridCathode, Ions, GridOffset, Emission] {
-                if let Some(x) = s.leaks.estimate(p) {
-                    print!(" {p:?} {:.3} {:.3e}±{:.1e}", s.leaks.probability(p), x.value, x.sd);
-                }
-            }
-            println!();
-        }
-        if let Some(l) = &e.laws {
-            println!(
-                "law_error {:.5} misfit {:.5} strange {:.2} wild {:?}",
-                l.law_error,
-                l.misfit,
-                l.strangeness,
-                l.wild.iter().map(Vec::len).collect::<Vec<_>>()
-            );
-            for f in &l.found {
-                println!("  found {f:?}");
-            }
-            for p in &l.fit.params {
-                println!("  {p:?}");
-            }
-        }
-        let f = look(&e);
-        println!("{}", case.told(&f));
     }
 }

@@ -59,7 +59,12 @@ pub struct Laws {
 impl Laws {
     /// The law's own relative error at a share of the top current.
     pub fn law_error_at(&self, share: f64) -> f64 {
-        law_error::at(self.law_error, share)
+        self.law_error_not_below(0.0, share)
+    }
+
+    /// The same where the law's error is taken to be at least this at the top current.
+    pub fn law_error_not_below(&self, least: f64, share: f64) -> f64 {
+        law_error::at(self.law_error.max(least), share)
     }
 }
 

@@ -127,6 +127,8 @@ impl<'a> Search<'a> {
                 // χ² is divided by 1 at least: less than this gains nothing.
                 let more = candidate.1.pars().len() as f64;
                 let worth = best.chi2 - more * self.rows.ln() + 2.0 * PRIOR_LOG_ODDS;
+                // Where much is left to be explained, the way to it may begin uphill.
+                let worth = if best.chi2 > MUCH_LEFT * self.rows { f64::INFINITY } else { worth };
                 if let Some(fit) = self.run(&next, &best.params, worth) {
                     candidates.push((next, fit));
                 }
@@ -325,6 +327,10 @@ impl<'a> Search<'a> {
         -0.5 * fit.chi2 / scale - 0.5 * fit.free as f64 * self.rows.ln() + departures as f64 * PRIOR_LOG_ODDS
     }
 }
+
+/// χ² of a reading above which a fit leaves much to be explained: candidates are then
+/// fitted to the end. Sound tubes stay below it when the law's error is counted.
+const MUCH_LEFT: f64 = 3.0;
 
 /// A model, its fit, and what speaks for each of its departures.
 pub(super) struct Outcome {
