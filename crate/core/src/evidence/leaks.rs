@@ -107,6 +107,9 @@ pub(super) struct LeakInput<'a> {
 /// Plate readings are past cutoff where the law leaves less than this many
 /// standard deviations of the constant noise.
 const TAIL_LEFT: f64 = 30.0;
+/// The same along a plate curve: published fits of one type disagree tenfold in the tail
+/// (reference 1.4), and ten times this is still within the noise of a mean of a hundred.
+const TAIL_LEFT_ALONG_PLATE: f64 = 0.01;
 /// The law's tail is known to this share: published fits of one type disagree
 /// tenfold there, a fit to the tube's own knee is better (reference 1.4).
 const TAIL_KNOWN: f64 = 0.5;
@@ -299,7 +302,7 @@ fn past_cutoff(input: &LeakInput<'_>) -> Vec<usize> {
             Running::Grid => TAIL_LEFT,
             // Along a plate curve the tail grows with the running voltage and
             // cannot be told by its fall: only what is well past cutoff counts.
-            Running::Plate => 1.0,
+            Running::Plate => TAIL_LEFT_ALONG_PLATE,
         };
         let deep: Vec<usize> = curve.index.iter().copied().filter(|&i| tail(input, i) < left * noise.floor).collect();
         match (curve.running, input.law) {

@@ -4,7 +4,7 @@ use super::shared::{above, alternatives, bound, marks, say, sentence, value, wor
 use super::{Described, Fault, fault, next};
 use crate::evidence::{Evidence, Path};
 use crate::lesson::{self, Scene, Sizes};
-use crate::numerics::Estimate;
+use crate::numerics::{Estimate, normal_below};
 use crate::report::{Blind, Finding, Value};
 
 fault! {
@@ -41,6 +41,9 @@ fault! {
 /// Emission from which on it is named, A: about the reverse grid current allowed
 /// to new small tubes (0.1 µA, from memory, reference 3.2).
 const NAMED_FROM: f64 = 1e-7;
+/// A current that is not this many of its standard deviations from none is none: the
+/// other causes in the grid's lead take it up as well.
+const ESTABLISHED: f64 = 2.0;
 /// Offset that grid-current meters have, A: the constants in published fits of
 /// grid current are 40 to 80 nA (Dempwolf and Zölzer, table 1).
 const METER_OFFSET: f64 = 8e-8;
@@ -118,7 +121,8 @@ fn section(fault: &GridEmission, evidence: &Evidence<'_>, s: usize) -> Option<Fi
             let by_size = current.value / (current.value + METER_OFFSET);
             leaks.probability(Path::Emission).max(any * by_size)
         }
-    } * above(current, NAMED_FROM);
+    } * above(current, NAMED_FROM)
+        * normal_below(current.z() - ESTABLISHED);
     let text = format!(
         "a steady {} flows out of the grid at every plate and grid voltage, also at cutoff{}.",
         say(current.value, "A"),

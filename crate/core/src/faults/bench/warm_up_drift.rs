@@ -41,14 +41,14 @@ const LEAST: f64 = 0.075;
 const LEAST_SPREAD: f64 = 0.1;
 /// Least multiple of the law's own error, or of what the fit leaves where that is more,
 /// taken at the reading's own current.
-const OVER_LAW_ERROR: f64 = 12.0;
+const OVER_LAW_ERROR: f64 = 20.0;
 /// Least deficit in its own standard deviations: it is one of several departures tried,
 /// with a time of its own to choose.
 const LEAST_Z: f64 = 3.7;
 /// A gain in log-odds and a multiple of the law's error that no misfit of a strange law
 /// reaches (of 1600 tubes under four laws that are not fitted, three reached either, none
 /// both): such a drift has bent the law, not the law the drift.
-const BEYOND_DOUBT: (f64, f64) = (150.0, 60.0);
+const BEYOND_DOUBT: (f64, f64) = (300.0, 60.0);
 /// A law this far from the shapes of published ones (squared, over six
 /// parameters: 12.6 is exceeded by one in twenty, χ² distribution) is bent to fit
 /// something else, and a drift beside it proves nothing.
