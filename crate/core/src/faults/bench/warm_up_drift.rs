@@ -1,6 +1,6 @@
 //! Warm-up drift.
 
-use crate::evidence::Evidence;
+use crate::evidence::{Departure, Evidence};
 use crate::faults::shared::{bound, value, weighed};
 use crate::faults::{Described, Fault, fault};
 use crate::law::Par;
@@ -45,10 +45,12 @@ const OVER_LAW_ERROR: f64 = 20.0;
 /// Least deficit in its own standard deviations: it is one of several departures tried,
 /// with a time of its own to choose.
 const LEAST_Z: f64 = 3.7;
-/// A gain in log-odds and a multiple of the law's error that no misfit of a strange law
-/// reaches (of 1600 tubes under four laws that are not fitted, three reached either, none
-/// both): such a drift has bent the law, not the law the drift.
-const BEYOND_DOUBT: (f64, f64) = (300.0, 60.0);
+/// The same where only the first section drifts: the other, measured warm, says what the
+/// law is, and a law that is off is off in both.
+const OVER_LAW_ERROR_ONCE: f64 = 12.0;
+/// A drift that comes anew with each section and lasts longer than this share of it is as
+/// good as another law: nothing in the sweep shows the tube warm.
+const LONGEST: f64 = 0.6;
 /// A law this far from the shapes of published ones (squared, over six
 /// parameters: 12.6 is exceeded by one in twenty, χ² distribution) is bent to fit
 /// something else, and a drift beside it proves nothing.
@@ -83,15 +85,19 @@ impl Fault for WarmUpDrift {
             return Vec::new();
         }
         let (confidence, alternatives) = weighed(f);
-        let familiar = if f.log_odds > BEYOND_DOUBT.0 && ratio > BEYOND_DOUBT.1 {
+        let once = f.departure == Departure::WarmUpOnce;
+        let over = if once { OVER_LAW_ERROR_ONCE } else { OVER_LAW_ERROR };
+        let told_from_law = if once {
             1.0
         } else {
+            let lasts = tau / observed.len() as f64;
             normal_below((STRANGE - laws.strangeness) / (0.2 * STRANGE))
+                * normal_below((LONGEST - lasts) / (0.2 * LONGEST))
         };
         // A deficit that its own error reaches to zero is none.
         let confidence = normal_below(deficit.z() - LEAST_Z) * confidence;
         let confidence = normal_below((seen - LEAST) / (LEAST_SPREAD * LEAST)) * confidence;
-        let confidence = familiar * confidence * normal_below((ratio - OVER_LAW_ERROR) / (0.2 * OVER_LAW_ERROR));
+        let confidence = told_from_law * confidence * normal_below((ratio - over) / (0.2 * over));
         let early = |at: usize| -> Vec<usize> {
             let o = &laws.observed[at];
             (0..o.len()).filter(|&i| o.time[i] < 2.0 * tau && o.ia[i] > LIVELY * top).map(|i| o.index[i]).collect()
