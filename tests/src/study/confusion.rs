@@ -43,8 +43,8 @@ fn introduction(p: &Population) -> String {
     format!(
         "# Cross-check of the diagnosis
 
-Made by `cargo run --release -p sweepbook-tests --bin cross-check`, held to it by
-`tests/run`; do not edit. \"a/b p % (low–high)\" is a count with its 95 % interval
+Made by `cargo run --release -p sweepbook-tests --bin cross-check`, compared with it by
+the option `--check`; do not edit. \"a/b p % (low–high)\" is a count with its 95 % interval
 (Clopper and Pearson).
 
 {} simulated tubes{passed}, {healthy} of them sound, {faulty} with one fault each, under four

@@ -163,8 +163,8 @@ fn introduction(sound: usize, faulty: usize) -> String {
     format!(
         "# A check at one operating point
 
-Made by `cargo run --release -p sweepbook-tests --bin one-point-study`, held to it by
-`tests/run`; do not edit.
+Made by `cargo run --release -p sweepbook-tests --bin one-point-study`, compared with it by
+the option `--check`; do not edit.
 
 The same tubes as in the cross-check ([confusion.md](confusion.md)), {sound} sound ones and {faulty} with
 one fault of the tube; faults of the bench are left out, since they spoil the sweep and not this
