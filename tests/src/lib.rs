@@ -8,7 +8,7 @@ pub mod study;
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
+use std::process::{Command, ExitCode, Stdio};
 
 use sweepbook_core::report::TubeReport;
 use sweepbook_core::{intake, triage};
@@ -16,6 +16,20 @@ use sweepbook_core::{intake, triage};
 /// The folder of this package.
 pub fn here() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// Says on standard error how a program ended; its exit code.
+pub fn end(result: Result<String, String>) -> ExitCode {
+    match result {
+        Ok(said) => {
+            eprintln!("{said}");
+            ExitCode::SUCCESS
+        }
+        Err(wrong) => {
+            eprintln!("{wrong}");
+            ExitCode::FAILURE
+        }
+    }
 }
 
 /// The Python that `tests/run` set up, else the one on the path.

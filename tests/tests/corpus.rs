@@ -6,10 +6,10 @@
 
 use std::path::{Path, PathBuf};
 
-use serde::Deserialize;
 use sweepbook_core::report::{TubeReport, Verdict};
 use sweepbook_core::{intake, triage};
 use sweepbook_tests::here;
+use sweepbook_tests::study::score::{Told, counted};
 
 /// The faults that can be named so far.
 const KINDS: [&str; 10] = [
@@ -25,15 +25,6 @@ const KINDS: [&str; 10] = [
     "current-limit",
 ];
 
-#[derive(Debug, Deserialize)]
-struct Truth {
-    file: String,
-    kind: String,
-    level: Option<String>,
-    section: Option<u32>,
-    value: Option<serde_json::Value>,
-}
-
 #[derive(Debug, Default)]
 struct Score {
     strong: (usize, usize),
@@ -47,16 +38,15 @@ struct Score {
 
 fn score(folder: &Path) -> Score {
     let truth = std::fs::read_to_string(folder.join("truth.json")).unwrap();
-    let truths: Vec<Truth> = serde_json::from_str(&truth).unwrap();
+    let truths: Vec<Told> = serde_json::from_str(&truth).unwrap();
     let mut score = Score::default();
     for t in truths {
-        let healthy = t.kind == "healthy";
-        if !healthy && !KINDS.contains(&t.kind.as_str()) {
+        if !t.is_healthy() && !KINDS.contains(&t.kind.as_str()) {
             continue;
         }
         let bytes = std::fs::read(folder.join(&t.file)).unwrap();
         let report = triage(&intake::read(&t.file, &bytes).unwrap()[0]);
-        if healthy {
+        if t.is_healthy() {
             score.healthy += 1;
             let clean = report.verdict == Verdict::Accept && report.findings.iter().all(|f| f.confidence <= 0.5);
             score.healthy_accepted_without_finding += usize::from(clean);
@@ -76,7 +66,7 @@ fn score(folder: &Path) -> Score {
         match named {
             None => score.missed.push(format!("{}: {} {:?}, but {:?}", t.file, t.kind, t.level, report.findings)),
             Some(found) => {
-                if let (Some(built), Some(found)) = (t.value.as_ref().and_then(|v| v["ohm"].as_f64()), found) {
+                if let (Some(built), Some(found)) = (t.ohm(), found) {
                     score.resistance_errors.push((found / built).ln().abs());
                 }
             }
@@ -86,17 +76,10 @@ fn score(folder: &Path) -> Score {
     score
 }
 
-/// The named fault's size, if it is named in the right section.
-fn named(report: &TubeReport, t: &Truth) -> Option<Option<f64>> {
-    let whole = matches!(t.kind.as_str(), "current-limit" | "zero-offset" | "section-mismatch");
-    report
-        .findings
-        .iter()
-        .find(|f| {
-            let here = whole || f.section.is_none() || f.section == t.section.map(|s| s.to_string());
-            f.fault == t.kind && f.confidence >= 0.5 && here
-        })
-        .map(|f| f.value.as_ref().map(|v| v.estimate))
+/// The named fault's size, if it is named itself in the right section.
+fn named(report: &TubeReport, t: &Told) -> Option<Option<f64>> {
+    let found = counted(report).find(|f| f.fault == t.kind && t.is_there(f));
+    found.map(|f| f.value.as_ref().map(|v| v.estimate))
 }
 
 fn median_error(score: &Score) -> f64 {

@@ -1,6 +1,6 @@
 //! Bench circuits of our own, solved by ngspice with each fault as a circuit element, sent
-//! the whole way from text to finding: named with more than nine tenths, in its section,
-//! nothing else at even odds, and its size recovered within a tenth.
+//! the whole way from text to finding: named surely, in its section, nothing else at even
+//! odds, and its size recovered within a tenth.
 
 #![allow(clippy::unwrap_used, reason = "a test may fail")]
 
@@ -24,21 +24,33 @@ fn both(bench: Bench, elements: Elements<'_>) -> TubeReport {
     bench.report(&[elements, elements]).unwrap()
 }
 
-/// Named surely where it is, and nothing else at even odds.
+/// What is named surely has more than this confidence.
+const SURE: f64 = 0.9;
+
+/// Named with more than this confidence where it is, and nothing else at even odds.
 #[track_caller]
-fn named<'a>(report: &'a TubeReport, fault: &str, section: Option<&str>) -> &'a Finding {
+fn found<'a>(report: &'a TubeReport, fault: &str, section: Option<&str>, least: f64) -> &'a Finding {
     let found = report.findings.iter().find(|f| f.fault == fault && f.section.as_deref() == section);
     let found = found.unwrap_or_else(|| panic!("{fault} not found in {:#?}", report.findings));
-    assert!(found.confidence > 0.5, "{found:#?}");
+    assert!(found.confidence > least, "{found:#?}");
     assert!(report.findings.iter().all(|f| f.fault == fault || f.confidence < 0.5), "{:#?}", report.findings);
     found
 }
 
 #[track_caller]
-fn recovered(report: &TubeReport, fault: &str, section: Option<&str>, size: f64) {
-    let found = named(report, fault, section);
+fn named(report: &TubeReport, fault: &str, section: Option<&str>) {
+    found(report, fault, section, SURE);
+}
+
+#[track_caller]
+fn within_a_tenth(found: &Finding, size: f64) {
     let estimate = found.value.as_ref().unwrap().estimate;
     assert!((estimate / size - 1.0).abs() < 0.10, "{estimate} against {size}: {found:#?}");
+}
+
+#[track_caller]
+fn recovered(report: &TubeReport, fault: &str, section: Option<&str>, size: f64) {
+    within_a_tenth(found(report, fault, section, SURE), size);
 }
 
 const ONE: Option<&str> = Some("1");
@@ -56,6 +68,8 @@ fn a_sound_circuit_is_accepted_on_every_bench() {
 fn a_resistor_from_plate_to_cathode() {
     recovered(&first(DIRECT, &[("rak", 2.2e6)]), "plate-cathode-leakage", ONE, 2.2e6);
     recovered(&first(DIRECT, &[("rak", 10e6)]), "plate-cathode-leakage", ONE, 10e6);
+    // Read as 24.7 MΩ: what the law leaves past cutoff is of the size of this current.
+    named(&first(DIRECT, &[("rak", 22e6)]), "plate-cathode-leakage", ONE);
 }
 
 #[test]
@@ -110,7 +124,8 @@ fn sections_of_unlike_perveance() {
 #[test]
 fn a_path_from_heater_to_cathode_on_a_cathode_lead_meter() {
     let report = first(CATHODE_LEAD, &[("rhk", 2e6)]);
-    recovered(&report, "heater-cathode-leakage", ONE, 60.0 / 2e6);
+    // A constant in one section is the meter's own after all in one case of four.
+    within_a_tenth(found(&report, "heater-cathode-leakage", ONE, 0.5), 60.0 / 2e6);
 }
 
 #[test]

@@ -4,6 +4,7 @@ use std::process::ExitCode;
 
 use clap::Parser;
 use sweepbook_tests::corpus::HELD_OUT;
+use sweepbook_tests::end;
 use sweepbook_tests::study::pages::{self, Page};
 use sweepbook_tests::study::{confusion, one_point, population};
 
@@ -37,13 +38,13 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let Some(seed) = arguments.seed else {
         let pages: &[Page] = if arguments.all { &Page::ALL } else { &[Page::Confusion] };
-        return pages::end(pages::keep(pages, arguments.check));
+        return end(pages::keep(pages, arguments.check));
     };
     match on_development_seeds(seed, &arguments) {
         Ok(text) => {
             print!("{text}");
             ExitCode::SUCCESS
         }
-        wrong => pages::end(wrong),
+        wrong => end(wrong),
     }
 }

@@ -8,6 +8,7 @@ use clap::{Parser, ValueEnum};
 use sweepbook_core::lesson::LawChoice;
 use sweepbook_tests::corpus::kinds::KINDS;
 use sweepbook_tests::corpus::{Choice, HELD_OUT, Wish, make};
+use sweepbook_tests::end;
 
 /// Writes NNN.csv, truth.json and making.json (everything that was simulated) to a folder.
 #[derive(Debug, Parser)]
@@ -99,14 +100,5 @@ fn pretty<T: serde::Serialize>(value: &T) -> Result<String, String> {
 }
 
 fn main() -> ExitCode {
-    match run(Arguments::parse()) {
-        Ok(said) => {
-            eprintln!("{said}");
-            ExitCode::SUCCESS
-        }
-        Err(wrong) => {
-            eprintln!("{wrong}");
-            ExitCode::FAILURE
-        }
-    }
+    end(run(Arguments::parse()))
 }

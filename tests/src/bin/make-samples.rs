@@ -4,7 +4,7 @@ use std::fs;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use sweepbook_tests::{here, samples};
+use sweepbook_tests::{end, here, samples};
 
 fn run() -> Result<String, String> {
     let folder = std::env::args_os().nth(1).map_or_else(|| here().join("../samples"), PathBuf::from);
@@ -21,14 +21,5 @@ fn run() -> Result<String, String> {
 }
 
 fn main() -> ExitCode {
-    match run() {
-        Ok(said) => {
-            eprintln!("{said}");
-            ExitCode::SUCCESS
-        }
-        Err(wrong) => {
-            eprintln!("{wrong}");
-            ExitCode::FAILURE
-        }
-    }
+    end(run())
 }

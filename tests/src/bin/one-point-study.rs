@@ -3,6 +3,7 @@
 use std::process::ExitCode;
 
 use clap::Parser;
+use sweepbook_tests::end;
 use sweepbook_tests::study::pages::{self, Page};
 
 /// Checks the held-out tubes at one operating point and writes tests/study/one-point.md.
@@ -14,5 +15,5 @@ struct Arguments {
 }
 
 fn main() -> ExitCode {
-    pages::end(pages::keep(&[Page::OnePoint], Arguments::parse().check))
+    end(pages::keep(&[Page::OnePoint], Arguments::parse().check))
 }

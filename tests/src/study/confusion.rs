@@ -56,7 +56,7 @@ back and diagnosed the way a user's file is. Seeds {} to {}.
 
 The rules were frozen on other seeds: no threshold, prior or confidence was chosen on these
 tubes, the generator does not write them out, and nobody looks at one of them while rules are
-changed. A change is tried on development seeds (`--seed N`, below 900000); this page is only
+changed (the totals on this page were seen each time that it was made). A change is tried on development seeds (`--seed N`, below 900000); this page is only
 made again afterwards.
 
 **How confidences come about.** Noise is measured from the readings, the error of the law is
@@ -65,10 +65,10 @@ cathode, a second grid, a warm-up) and paths past cutoff and in the grid lead ar
 of the same readings; each is weighed against its absence and its rivals by the Bayesian
 information criterion and prior odds, and the log-odds become a probability. Where a size
 decides (a balance limit, a step, a sag) it is the probability that the estimate, with its
-standard error, lies beyond the limit. Priors and limits are named constants in
-`crate/core/src/faults` and `evidence`. They were set and their calibration was looked at on
-development seeds, not on these. \"Calibration\" below is the check, not a fit: no curve is laid
-through the table to correct them.
+standard error, lies beyond the limit. Last, 0.2 is taken from the log-odds, which
+were too sure of themselves, and they are stated in whole percent, 98 at most. Priors, limits and
+this correction are named constants in `crate/core/src/faults` and `evidence`, set on development
+seeds and not on these. \"Calibration\" below is the check of them, not a fit.
 
 ",
         p.cases.len(),

@@ -143,11 +143,8 @@ fn tube_kinds() -> Vec<&'static str> {
 /// The page, in Markdown.
 pub fn page(p: &Population) -> String {
     let kinds = tube_kinds();
-    let pairs = |cases: &mut dyn Iterator<Item = &'_ Case>| -> Vec<(Case, Check)> {
-        cases.filter_map(|c| Some((c.clone(), Check::of(c)?))).collect()
-    };
-    let sound = pairs(&mut p.healthy());
-    let faulty = pairs(&mut p.faulty().filter(|c| kinds.contains(&c.told.kind.as_str())));
+    let sound = checked(p.healthy());
+    let faulty = checked(p.faulty().filter(|c| kinds.contains(&c.told.kind.as_str())));
     let mut out = introduction(sound.len(), faulty.len());
     out += &overall(&sound, &faulty);
     out += &by_kind(&kinds, &faulty);
@@ -157,6 +154,10 @@ pub fn page(p: &Population) -> String {
         out.pop();
     }
     out
+}
+
+fn checked<'a>(cases: impl Iterator<Item = &'a Case>) -> Vec<(&'a Case, Check)> {
+    cases.filter_map(|c| Some((c, Check::of(c)?))).collect()
 }
 
 fn introduction(sound: usize, faulty: usize) -> String {
@@ -193,15 +194,15 @@ reading refuses, it does not name.
     )
 }
 
-fn refused(pairs: &[(Case, Check)]) -> Share {
+fn refused(pairs: &[(&Case, Check)]) -> Share {
     Share::count(pairs, |(_, check)| check.refuses(USUAL))
 }
 
-fn overall(sound: &[(Case, Check)], faulty: &[(Case, Check)]) -> String {
+fn overall(sound: &[(&Case, Check)], faulty: &[(&Case, Check)]) -> String {
     let mut table = Table::new(["", "one point", "sweep", "sweep names it"]);
-    let caught = |pairs: &[(Case, Check)]| Share::count(pairs, |(c, _)| c.report.verdict != Verdict::Accept);
+    let caught = |pairs: &[(&Case, Check)]| Share::count(pairs, |(c, _)| c.report.verdict != Verdict::Accept);
     for level in Level::ALL {
-        let here: Vec<(Case, Check)> =
+        let here: Vec<(&Case, Check)> =
             faulty.iter().filter(|(c, _)| c.told.level.as_deref() == Some(level.name())).cloned().collect();
         table.row([
             &format!("{} faults caught", level.name()),
@@ -236,7 +237,7 @@ fn overall(sound: &[(Case, Check)], faulty: &[(Case, Check)]) -> String {
     )
 }
 
-fn by_kind(kinds: &[&str], faulty: &[(Case, Check)]) -> String {
+fn by_kind(kinds: &[&str], faulty: &[(&Case, Check)]) -> String {
     let mut table = Table::new([
         "fault",
         "strong: point",
@@ -263,7 +264,7 @@ fn by_kind(kinds: &[&str], faulty: &[(Case, Check)]) -> String {
     format!("## By fault and level\n\n{}", table.text())
 }
 
-fn by_check(kinds: &[&str], sound: &[(Case, Check)], faulty: &[(Case, Check)]) -> String {
+fn by_check(kinds: &[&str], sound: &[(&Case, Check)], faulty: &[(&Case, Check)]) -> String {
     type Test = (&'static str, fn(&Check) -> bool);
     const TESTS: [Test; 6] = [
         ("plate current", |c| c.by_current(USUAL)),
@@ -293,7 +294,7 @@ fn by_check(kinds: &[&str], sound: &[(Case, Check)], faulty: &[(Case, Check)]) -
     format!("## Which reading refuses\n\nA tube may be refused by several.\n\n{}", table.text())
 }
 
-fn by_window(sound: &[(Case, Check)], faulty: &[(Case, Check)]) -> String {
+fn by_window(sound: &[(&Case, Check)], faulty: &[(&Case, Check)]) -> String {
     let mut table = Table::new(["plate current", "transconductance", "sound tubes refused", "faulty tubes refused"]);
     for window in OTHERS {
         table.row([

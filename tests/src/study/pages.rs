@@ -1,7 +1,5 @@
 //! The pages in `tests/study`, written or checked together: the tubes are diagnosed once.
 
-use std::process::ExitCode;
-
 use super::{confusion, kept, one_point, population};
 use crate::here;
 
@@ -46,18 +44,4 @@ pub fn keep(pages: &[Page], check: bool) -> Result<String, String> {
         results.into_iter().map(|r| r.unwrap_or_else(|e| e)).collect::<Vec<_>>().join("\n")
     };
     if bad.is_empty() { Ok(lines(good)) } else { Err(lines(bad)) }
-}
-
-/// Says how it ended, and the exit code for it.
-pub fn end(result: Result<String, String>) -> ExitCode {
-    match result {
-        Ok(said) => {
-            eprintln!("{said}");
-            ExitCode::SUCCESS
-        }
-        Err(wrong) => {
-            eprintln!("{wrong}");
-            ExitCode::FAILURE
-        }
-    }
 }

@@ -1,6 +1,6 @@
 //! Intermittent contact.
 
-use super::shared::{alternatives, marks, sentence};
+use super::shared::{alternatives, explained, marks, sentence};
 use super::{Described, Fault, fault};
 use crate::evidence::Evidence;
 use crate::lesson::{self, Scene, Sizes};
@@ -58,7 +58,7 @@ impl Fault for Intermittent {
             wild.sort_unstable();
             wild.dedup();
             // What scatters where a stage rings is the ringing's.
-            if super::shared::explained(found, section.name, &["oscillation"])
+            if explained(found, section.name, &["oscillation"])
                 && let Some(unrest) = &section.unrest
             {
                 let ia = &section.points.ia;

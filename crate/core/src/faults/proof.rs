@@ -26,8 +26,8 @@ type Slip = Rc<dyn Fn(&mut Tube)>;
 const NAMED: f64 = 0.5;
 /// Sound tubes and look-alikes leave it below this: at most one in five.
 const SILENT: f64 = 0.2;
-/// Confidences are stated in whole percent: one step less may be rounding.
-const ROUNDING: f64 = 0.011;
+/// Confidences differ by less than this where only rounding differs.
+const ROUNDING: f64 = 1e-9;
 /// Faults that speak of the tube as a whole; others name a section or are the bench's.
 const OF_THE_TUBE: [&str; 3] = ["section-mismatch", "type-mismatch", "heater-cathode-leakage"];
 /// Sizes tried in a series from mild to severe.

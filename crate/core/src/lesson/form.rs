@@ -1,9 +1,9 @@
 //! Space-charge laws of healthy sections, in the forms that were published.
 //!
 //! The diagnosis fits a law of its own ([`crate::law`]), wide enough to hold some of these
-//! but not all: a sweep made here is not, as a rule, explained perfectly by it. References are to the published papers; the formulas were
-//! read in openly licensed code (LiveSPICE, MIT; AudioTK, BSD) and model files, as
-//! [`crate::handbook`] says of its sets.
+//! but not all: a sweep made here is not, as a rule, explained perfectly by it. References
+//! are to the published papers; the formulas were read in openly licensed code (MIT, BSD)
+//! and model files, as [`crate::handbook`] says of its sets.
 
 use serde::Serialize;
 

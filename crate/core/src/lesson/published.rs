@@ -48,8 +48,9 @@ impl LawChoice {
     }
 }
 
-/// Dempwolf & Zölzer's three 12AX7 specimens (DAFx-11; constants as in LiveSPICE, MIT, and
-/// AudioTK, BSD; for the third, transcriptions differ and the majority is taken).
+/// Dempwolf & Zölzer's three 12AX7 specimens (DAFx-11; constants as
+/// transcribed in open-source circuit models; for the third, transcriptions differ and the
+/// majority is taken).
 pub(super) const DEMPWOLF_12AX7: [Form; 3] = [
     Form::Dempwolf { mu: 103.2, g: 2.242e-3, gamma: 1.26, c: 3.40, phi: 0.0 },
     Form::Dempwolf { mu: 100.2, g: 2.173e-3, gamma: 1.28, c: 3.19, phi: 0.0 },
@@ -66,7 +67,7 @@ fn published(kind: &str, choice: LawChoice) -> Option<Form> {
         tail: (TAIL_SHARE * 250.0 / mu).max(THERMAL),
     };
     Some(match (choice, kind) {
-        // Cohen & Hélie 2010, as in AudioTK (BSD).
+        // Cohen & Hélie 2010, as in openly licensed code (BSD).
         (LawChoice::CohenHelie, "12AX7") => {
             Form::Koren { mu: 105.0, ex: 1.277, kg: 1335.0, kp: 578.2, kvb: 50.0, kvb2: 18.8, vct: 0.378 }
         }

@@ -207,7 +207,7 @@ impl<'a> Search<'a> {
         0.5 * least * self.inputs.len() as f64 / scale - penalty + PRIOR_LOG_ODDS
     }
 
-    fn options(&self, model: &Model) -> FitOptions {
+    fn options(&self, model: &Model, hopeless_above: f64) -> FitOptions {
         let mut priors = PRIORS.to_vec();
         // A filament is its own cathode: fed with direct current, half its voltage
         // adds to the grid's or takes from it (reference 2.2, trap 5).
@@ -242,7 +242,7 @@ impl<'a> Search<'a> {
             .collect();
         let mut shared = SHAPE.to_vec();
         shared.extend(model.iter().filter(|(at, _)| *at == Seat::All).flat_map(|(_, d)| d.pars()));
-        FitOptions { shared, own, priors, links: LINKS.to_vec(), reweight: 2, hopeless_above: f64::INFINITY }
+        FitOptions { shared, own, priors, links: LINKS.to_vec(), reweight: 2, hopeless_above }
     }
 
     /// Fits a model from the values given and, where something is left to be
@@ -271,7 +271,7 @@ impl<'a> Search<'a> {
                 }
             }
         }
-        let fit = fit(&self.observed, &begin, &FitOptions { hopeless_above: worth, ..self.options(model) })?;
+        let fit = fit(&self.observed, &begin, &self.options(model, worth))?;
         let sensible =
             |&(seat, d): &(Seat, Departure)| self.seated(seat).all(|s| d.sensible(&fit.params[s], &self.about[s]));
         model.iter().all(sensible).then_some(fit)
@@ -305,7 +305,7 @@ impl<'a> Search<'a> {
             return self.start.clone();
         }
         let alone = (0..self.inputs.len()).filter_map(|s| {
-            let mut options = self.options(&Vec::new());
+            let mut options = self.options(&Vec::new(), f64::INFINITY);
             options.own = vec![options.own.swap_remove(s)];
             options.reweight = 0;
             fit(&self.observed[s..=s], &self.start[s..=s], &options)

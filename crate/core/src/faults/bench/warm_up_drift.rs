@@ -42,12 +42,12 @@ const LEAST_SPREAD: f64 = 0.1;
 /// Least multiple of the law's own error, or of what the fit leaves where that is more,
 /// taken at the reading's own current.
 const OVER_LAW_ERROR: f64 = 20.0;
-/// Least deficit in its own standard deviations: it is one of several departures tried,
-/// with a time of its own to choose.
-const LEAST_Z: f64 = 3.7;
 /// The same where only the first section drifts: the other, measured warm, says what the
 /// law is, and a law that is off is off in both.
 const OVER_LAW_ERROR_ONCE: f64 = 12.0;
+/// Least deficit in its own standard deviations: it is one of several departures tried,
+/// with a time of its own to choose.
+const LEAST_Z: f64 = 3.7;
 /// A drift that comes anew with each section and lasts longer than this share of it is as
 /// good as another law: nothing in the sweep shows the tube warm.
 const LONGEST: f64 = 0.6;
