@@ -5,7 +5,7 @@ use std::fs::File;
 use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
 
-use sweepbook_core::intake::{self, LARGEST_FILE, Unread};
+use sweepbook_core::intake::{self, LARGEST_FILE, Reading, Unread};
 use sweepbook_core::sweep::Tube;
 use walkdir::{DirEntry, WalkDir};
 
@@ -68,11 +68,11 @@ fn is_table(entry: &DirEntry) -> bool {
     ending.is_some_and(|e| TABLES.contains(&e.as_str())) && entry.path().is_file()
 }
 
-/// Reads one file.
+/// Reads one file, with what was decided about it.
 ///
 /// # Errors
-/// It could not be opened, or not be understood.
-pub fn read(path: &Path) -> Result<Vec<Tube>, Unread> {
+/// It could not be opened, or not be understood, or leaves open what was not decided.
+pub fn read(path: &Path, reading: &Reading) -> Result<Vec<Tube>, Unread> {
     let name = path.to_string_lossy();
     let unopened = |e: std::io::Error| Unread::unopened(&name, &reason(Some(e.kind()), &e));
     let file = File::open(path).map_err(unopened)?;
@@ -83,7 +83,7 @@ pub fn read(path: &Path) -> Result<Vec<Tube>, Unread> {
     // A device or a pipe tells no length: intake refuses what is beyond the limit.
     let mut bytes = Vec::new();
     file.take(LARGEST_FILE as u64 + 1).read_to_end(&mut bytes).map_err(unopened)?;
-    intake::read(&name, &bytes)
+    Ok(intake::read_as(&name, &bytes, reading)?.tubes)
 }
 
 /// Why a file could not be opened, in plain words where there are some.
@@ -126,7 +126,7 @@ mod tests {
 
     #[test]
     fn a_missing_file_is_told_in_plain_words() {
-        let unread = read(Path::new("no/such/file.csv")).unwrap_err();
+        let unread = read(Path::new("no/such/file.csv"), &Reading::default()).unwrap_err();
         assert_eq!(unread.what, "the file could not be opened: there is no such file");
     }
 }

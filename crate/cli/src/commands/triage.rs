@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
+use sweepbook_core::intake::Reading;
 use sweepbook_core::report::{Report, TubeReport};
 use sweepbook_core::sweep::{Lot, Tube};
 
@@ -24,6 +25,8 @@ pub(super) struct Args {
     /// Files, or folders: a folder stands for its .csv, .tsv and .txt files.
     #[arg(required = true, value_name = "PATH")]
     paths: Vec<PathBuf>,
+    #[command(flatten)]
+    reading: super::ReadArgs,
     /// Print the report as JSON (the contract sweepbook/report/1).
     #[arg(long)]
     json: bool,
@@ -36,7 +39,7 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
-    let report = triage(lot::gather(&args.paths, args.recursive));
+    let report = triage(lot::gather(&args.paths, args.recursive), &args.reading.reading());
     if args.json {
         screen::print_json(&serde_json::to_string_pretty(&without_marks(&report))?)?;
     } else {
@@ -51,9 +54,9 @@ pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
 
 /// Reads and diagnoses every file, in the order given, on all cores. Sweeps of
 /// the same tube are used together.
-fn triage(files: Vec<lot::Found>) -> Report {
+fn triage(files: Vec<lot::Found>, reading: &Reading) -> Report {
     let read: Vec<_> =
-        files.into_par_iter().map(|found| found.and_then(|path| lot::read(&path))).with_max_len(1).collect();
+        files.into_par_iter().map(|found| found.and_then(|path| lot::read(&path, reading))).with_max_len(1).collect();
     let (mut tubes, mut unread) = (Vec::new(), Vec::new());
     for result in read {
         match result {
