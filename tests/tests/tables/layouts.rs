@@ -17,10 +17,21 @@ pub fn long() -> Vec<Case> {
         .also(|t| {
             let p = &t.sections[0].points;
             let has = |c: &Option<Vec<f64>>, v: f64| c.as_ref().is_some_and(|c| (c[0] - v).abs() < 1e-12);
-            has(&p.ig, -1e-7) && has(&p.vg2, 250.0) && has(&p.ig2, 1e-3) && has(&p.ik, 1.5e-3) && has(&p.vh, 6.3)
-                && has(&p.ih, 0.6) && has(&p.time, 0.0) && has(&p.repeat, 1.0) && p.ig_at(1).is_none()
+            has(&p.ig, -1e-7)
+                && has(&p.vg2, 250.0)
+                && has(&p.ig2, 1e-3)
+                && has(&p.ik, 1.5e-3)
+                && has(&p.vh, 6.3)
+                && has(&p.ih, 0.6)
+                && has(&p.time, 0.0)
+                && has(&p.repeat, 1.0)
+                && p.ig_at(1).is_none()
         }),
-        reads("long-two-sections", "section,Va,Vg,Ia [mA]\n1,100,-1,0.5\n2,100,-1,0.4\n", "1: 100 -1 0.5 | 2: 100 -1 0.4"),
+        reads(
+            "long-two-sections",
+            "section,Va,Vg,Ia [mA]\n1,100,-1,0.5\n2,100,-1,0.4\n",
+            "1: 100 -1 0.5 | 2: 100 -1 0.4",
+        ),
         reads("long-two-tubes", "tube,Va,Vg,Ia [mA]\nA,100,-1,0.5\nB,100,-1,0.4\n", "1: 100 -1 0.5 | 1: 100 -1 0.4")
             .also(|t| t.name == "A"),
         reads("long-other-column", "operator,Va,Vg,Ia [mA]\nAnna,100,-1,0.5\nBo,100,-2,0.25\n", TWO),
@@ -28,9 +39,18 @@ pub fn long() -> Vec<Case> {
         refuses("long-no-plate-voltage", "Vg [V],Ia [mA]\n-1,0.5\n", (1, 0), "no column for the plate voltage"),
         reads("long-plate-voltage-said", "# plate_voltage: 100 V\nVg [V],Ia [mA]\n-1,0.5\n-2,0.25\n", TWO),
         reads("long-plate-voltage-option", "Vg [V],Ia [mA]\n-1,0.5\n-2,0.25\n", TWO).with(&["va=100 V"]),
-        refuses("long-empty-cell", "Va,Vg,Ia [mA]\n100,-1,0.5\n100,-2,\n", (3, 3), "cell for the plate current is empty"),
-        reads("american", "Eb [V],Ec [V],Ib [mA],Ic [uA],Ef,If [A]\n100,-1,0.5,0,6.3,0.6\n100,-2,0.25,0,6.3,0.6\n", TWO)
-            .also(|t| t.sections[0].points.vh.is_some() && t.sections[0].points.ih.is_some()),
+        refuses(
+            "long-empty-cell",
+            "Va,Vg,Ia [mA]\n100,-1,0.5\n100,-2,\n",
+            (3, 3),
+            "cell for the plate current is empty",
+        ),
+        reads(
+            "american",
+            "Eb [V],Ec [V],Ib [mA],Ic [uA],Ef,If [A]\n100,-1,0.5,0,6.3,0.6\n100,-2,0.25,0,6.3,0.6\n",
+            TWO,
+        )
+        .also(|t| t.sections[0].points.vh.is_some() && t.sections[0].points.ih.is_some()),
         reads("american-plate", "Ep,Eg,Ip (mA)\n100,-1,0.5\n100,-2,0.25\n", TWO),
         reads("continental", "Ua,Ug1,Ia/mA,Ug2\n100,-1,0.5,250\n100,-2,0.25,250\n", TWO),
         reads("plain-words", "Plate voltage,Grid voltage,Plate current (mA)\n100,-1,0.5\n100,-2,0.25\n", TWO),
@@ -52,7 +72,11 @@ pub fn long() -> Vec<Case> {
         refuses("unit-wrong", "Va [V],Vg [V],Ia [V]\n100,-1,0.5\n", (1, 3), "which is not a unit of current"),
         refuses("unit-row-wrong", "Va,Vg,Ia\nV,mA,V\n100,-1,0.5\n", (2, 2), "which is not a unit of voltage"),
         refuses("unit-unknown", "Va [furlong],Vg,Ia [mA]\n100,-1,0.5\n", (1, 1), "furlong"),
-        reads("uneven-unsorted-far", "Va,Vg,Ia [mA]\n100,-2,0.25\n100,-1,0.5\n317,-7.3,0.01\n", "1: 100 -2 0.25; 100 -1 0.5; 317 -7.3 0.01"),
+        reads(
+            "uneven-unsorted-far",
+            "Va,Vg,Ia [mA]\n100,-2,0.25\n100,-1,0.5\n317,-7.3,0.01\n",
+            "1: 100 -2 0.25; 100 -1 0.5; 317 -7.3 0.01",
+        ),
         reads(
             "up-and-down-repeated",
             "Va,Vg,Ia [mA]\n100,-2,0.25\n100,-1,0.5\n100,-1,0.51\n100,-2,0.26\n100,-2,0.27\n",
@@ -78,7 +102,11 @@ pub fn wide() -> Vec<Case> {
         reads("wide-levels-above", "Va [V],100,200\nVg [V],Ia [mA],Ia [mA]\n-1,0.5,1.5\n-2,0.25,1.25\n", CURVES),
         reads("wide-unit-once", "Vg,Ia [mA] @ 100 V,Ia @ 200 V\n-1,0.5,1.5\n-2,0.25,1.25\n", CURVES),
         reads("wide-unit-row", "Vg,100 V,200 V\nV,mA,mA\n-1,0.5,1.5\n-2,0.25,1.25\n", CURVES),
-        reads("wide-corner", "Vg,Va=100 V [mA],Va=200 V [mA]\n-1,0.5,1.5\n-2,0.25,\n", "1: 100 -1 0.5; 100 -2 0.25; 200 -1 1.5"),
+        reads(
+            "wide-corner",
+            "Vg,Va=100 V [mA],Va=200 V [mA]\n-1,0.5,1.5\n-2,0.25,\n",
+            "1: 100 -1 0.5; 100 -2 0.25; 200 -1 1.5",
+        ),
         reads("wide-unnamed-negative", "x;-1 V;-2 V\n100;0.5;0.25\n200;1.5;1.25\n", PLATES).with(&["unit.ia=mA"]),
         reads("wide-held-named", "x,Va=100,Va=200\n-1,0.5,1.5\n-2,0.25,1.25\n", CURVES).with(&["unit.ia=mA"]),
         reads(
@@ -92,11 +120,17 @@ pub fn wide() -> Vec<Case> {
             "Vg,Ia1 [mA] @100V,Ia2 [mA] @100V\n-1,0.5,0.4\n-2,0.25,0.2\n",
             "1: 100 -1 0.5; 100 -2 0.25 | 2: 100 -1 0.4; 100 -2 0.2",
         ),
-        refuses("wide-held-runs", "Vg [V],Vg=-1 V [mA],Vg=-2 V [mA]\n100,0.5,0.25\n", (1, 0), "no column for the plate voltage"),
+        refuses(
+            "wide-held-runs",
+            "Vg [V],Vg=-1 V [mA],Vg=-2 V [mA]\n100,0.5,0.25\n",
+            (1, 0),
+            "no column for the plate voltage",
+        ),
         refuses("wide-no-level", "Vg [V],Ia [mA],Ia [mA]\n-1,0.5,1.5\n", (1, 3), "both read as the plate current"),
         refuses("wide-ragged", "Vg,Va=100 V [mA],Va=200 V [mA]\n-1,0.5,1.5\n-2,0.25\n", (3, 0), "this row has 2 cells"),
         asks("wide-no-unit", "Vg [V],100 V,200 V\n-1,0.05,0.15\n-2,0.025,0.125\n", &["unit.ia=mA", "unit.ia=A"]),
-        asks("wide-unnamed", "x,100 V,200 V\n1,0.5,1.5\n2,0.25,1.25\n", &["first=vg", "first=va"]).with(&["unit.ia=mA"]),
+        asks("wide-unnamed", "x,100 V,200 V\n1,0.5,1.5\n2,0.25,1.25\n", &["first=vg", "first=va"])
+            .with(&["unit.ia=mA"]),
     ]
 }
 

@@ -15,11 +15,16 @@ pub fn all() -> Vec<Case> {
         // As thousands it would be more than any receiving tube's current.
         reads("comma-settled-by-size", "Va;Vg;Ia [mA]\n100;-1;9,234\n100;-2;8,111\n", "1: 100 -1 9.234; 100 -2 8.111"),
         asks("no-unit", "Va,Vg,Ia\n100,-1,0.5\n100,-2,0.25\n", &["unit.ia=mA", "unit.ia=A"]),
-        reads("no-unit-said", "Va,Vg,Ia\n100,-1,0.5\n100,-2,0.25\n", "1: 100 -1 0.5; 100 -2 0.25").with(&["unit.ia=mA"]),
+        reads("no-unit-said", "Va,Vg,Ia\n100,-1,0.5\n100,-2,0.25\n", "1: 100 -1 0.5; 100 -2 0.25")
+            .with(&["unit.ia=mA"]),
         reads("no-unit-said-micro", "Va,Vg,Ia\n100,-1,500\n", "1: 100 -1 0.5").with(&["unit.ia=uA"]),
         reads("no-unit-settled-by-size", "Va,Vg,Ia\n100,-1,12\n100,-2,8\n", "1: 100 -1 12; 100 -2 8"),
-        reads("no-unit-settled-by-type", "# type: 12AX7\nVa,Vg,Ia\n100,-1,0.5\n100,-2,0.25\n", "1: 100 -1 0.5; 100 -2 0.25")
-            .also(|t| t.notes.iter().any(|n| n.contains("unit.ia=mA"))),
+        reads(
+            "no-unit-settled-by-type",
+            "# type: 12AX7\nVa,Vg,Ia\n100,-1,0.5\n100,-2,0.25\n",
+            "1: 100 -1 0.5; 100 -2 0.25",
+        )
+        .also(|t| t.notes.iter().any(|n| n.contains("unit.ia=mA"))),
         asks("no-unit-small", "# type: 12AX7\nVa,Vg,Ia\n100,-1,0.0005\n100,-2,0.00025\n", &["unit.ia=mA", "unit.ia=A"]),
         asks("grid-current-no-unit", "Va,Vg,Ia [mA],Ig\n100,-1,0.5,0.1\n", &["unit.ig=uA", "unit.ig=mA"]),
         asks("grid-sign", FALLING, &["vg=negative", "vg=as-written"]),
@@ -30,7 +35,11 @@ pub fn all() -> Vec<Case> {
             "Va,Vg,Ia [mA]\n100,1,0.5\n100,2,0.75\n100,3,1\n",
             "1: 100 1 0.5; 100 2 0.75; 100 3 1",
         ),
-        asks("plate-current-sign", "Va,Vg,Ia [mA]\n100,-1,-0.5\n100,-2,-0.25\n100,-3,-0.1\n", &["ia=negative", "ia=as-written"]),
+        asks(
+            "plate-current-sign",
+            "Va,Vg,Ia [mA]\n100,-1,-0.5\n100,-2,-0.25\n100,-3,-0.1\n",
+            &["ia=negative", "ia=as-written"],
+        ),
         reads(
             "plate-current-turned",
             "Va,Vg,Ia [mA]\n100,-1,-0.5\n100,-2,-0.25\n100,-3,-0.1\n",

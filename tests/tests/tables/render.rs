@@ -132,11 +132,13 @@ impl Manner {
 
     fn wide(&self, family: &Family, out: &mut String) {
         let grid = self.layout == Layout::WideGrid;
-        let (first, levels, running) = if grid { ("Vg", &family.va, &family.vg) } else { ("Va", &family.vg, &family.va) };
+        let (first, levels, running) =
+            if grid { ("Vg", &family.va, &family.vg) } else { ("Va", &family.vg, &family.va) };
         let mut heading = vec![self.name(first, "V", None)];
         for s in 1..=2 {
             let decimals = if grid { 0 } else { 2 };
-            let level = |v: &f64| format!("{} at {} V", self.name("Ia", self.unit.0, Some(s)), self.number(*v, decimals));
+            let level =
+                |v: &f64| format!("{} at {} V", self.name("Ia", self.unit.0, Some(s)), self.number(*v, decimals));
             heading.extend(levels.iter().map(level));
         }
         self.row(out, &heading);

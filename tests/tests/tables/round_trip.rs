@@ -11,8 +11,10 @@ fn manner() -> impl Strategy<Value = Manner> {
     let names = prop_oneof![Just(Names::Iec), Just(Names::American), Just(Names::Words)];
     let units =
         prop_oneof![Just(Units::Brackets), Just(Units::Parentheses), Just(Units::Underscore), Just(Units::Slash)];
-    let unit = prop_oneof![Just(("mA", 1e-3)), Just(("A", 1.0)), Just(("uA", 1e-6)), Just(("µA", 1e-6)), Just(("nA", 1e-9))];
-    let parted = prop_oneof![Just((',', false)), Just((',', true)), Just((';', false)), Just((';', true)), Just(('\t', true))];
+    let unit =
+        prop_oneof![Just(("mA", 1e-3)), Just(("A", 1.0)), Just(("uA", 1e-6)), Just(("µA", 1e-6)), Just(("nA", 1e-9))];
+    let parted =
+        prop_oneof![Just((',', false)), Just((',', true)), Just((';', false)), Just((';', true)), Just(('\t', true))];
     let end = prop_oneof![Just("\n"), Just("\r\n"), Just("\r")];
     let encoding = prop_oneof![
         Just(Encoding::Utf8),
@@ -23,7 +25,16 @@ fn manner() -> impl Strategy<Value = Manner> {
     ];
     (layout, names, units, unit, parted, 0_usize..7, end, encoding, any::<bool>()).prop_map(
         |(layout, names, units, unit, (separator, comma), decimals, end, encoding, free_lines)| Manner {
-            layout, names, units, unit, separator, comma, decimals, end, encoding, free_lines,
+            layout,
+            names,
+            units,
+            unit,
+            separator,
+            comma,
+            decimals,
+            end,
+            encoding,
+            free_lines,
         },
     )
 }

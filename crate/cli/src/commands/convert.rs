@@ -19,7 +19,7 @@ const LONGEST_NAME: usize = 50;
 /// the same sweep exactly. JSON holds all tubes in one document; CSV one tube a file.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// Files, or folders: a folder stands for the tables in it.
+    /// Files, or folders: a folder stands for the tables, spreadsheets and archives in it.
     #[arg(required_unless_present = "schema", value_name = "PATH")]
     paths: Vec<PathBuf>,
     #[command(flatten)]
@@ -53,11 +53,11 @@ pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
     let reading = args.reading.reading();
     let (mut tubes, mut unread) = (Vec::new(), Vec::new());
     for found in lot::gather(&args.paths, args.recursive) {
-        match found.and_then(|path| lot::read(&path, &reading)) {
-            Ok(read) => tubes.extend(read),
-            Err(failure) => unread.push(failure),
-        }
+        let (read, failed) = lot::read_found(found, &reading);
+        tubes.extend(read);
+        unread.extend(failed);
     }
+    let tubes = lot::join(tubes, args.reading.join);
     for unread in &unread {
         screen::say(&format!("sweepbook: {unread}"));
     }

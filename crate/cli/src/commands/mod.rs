@@ -46,6 +46,10 @@ struct ReadArgs {
     /// be given more than once, and holds for all files.
     #[arg(long = "read", value_name = "OPTION", value_parser = option)]
     read: Vec<String>,
+    /// Join pieces of a tube that are in several files: those that name the same tube and
+    /// type and have different sections. Without it they are only told of.
+    #[arg(long)]
+    join: bool,
 }
 
 impl ReadArgs {

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::limits::{LARGEST_FILE, MOST_POINTS};
+use super::limits::{LARGEST_FILE, MOST_LINES, MOST_POINTS};
 use crate::report::engineering;
 
 /// Where in a file, counted from 1.
@@ -40,6 +40,8 @@ pub enum Mistake {
     TooLarge { bytes: u64, most: u64 },
     #[error("the file holds more than {} million points", MOST_POINTS / 1_000_000)]
     ManyPoints,
+    #[error("the file has more than {} million lines", MOST_LINES / 1_000_000)]
+    ManyLines,
     #[error("this row is longer than {} MB", most / (1024 * 1024))]
     LongRow { most: usize },
     #[error("this row has more than {most} cells")]
@@ -89,7 +91,7 @@ impl Mistake {
             Self::TooLarge { .. } => {
                 "Split the file by tube, or export fewer points a volt; 100 points a curve are plenty.".into()
             }
-            Self::ManyPoints => {
+            Self::ManyPoints | Self::ManyLines => {
                 "Split the file by tube, or export fewer points a volt; 100 points a curve are plenty.".into()
             }
             Self::LongRow { .. } | Self::ManyCells { .. } => {
@@ -124,7 +126,8 @@ impl Mistake {
                 "Save each measurement to a file of its own, or give the table columns for tube and section.".into()
             }
             Self::Json(_) => {
-                "Write it as `sweepbook convert --format json` does; `sweepbook convert --schema` prints its schema.".into()
+                "Write it as `sweepbook convert --format json` does; `sweepbook convert --schema` prints its schema."
+                    .into()
             }
         }
     }

@@ -108,8 +108,12 @@ fn splits(content: &str, separator: Separator) -> Vec<Vec<String>> {
     if separator != Separator::Blanks {
         return vec![scan::cells(content, separator)];
     }
-    let wide: Vec<String> =
-        content.split("  ").flat_map(|p| p.split('\t')).map(|p| p.trim().to_owned()).filter(|p| !p.is_empty()).collect();
+    let wide: Vec<String> = content
+        .split("  ")
+        .flat_map(|p| p.split('\t'))
+        .map(|p| p.trim().to_owned())
+        .filter(|p| !p.is_empty())
+        .collect();
     let mut glued: Vec<String> = Vec::new();
     let mut bracketed: Vec<String> = vec![String::new()];
     for word in content.split_whitespace() {

@@ -6,6 +6,10 @@ pub const LARGEST_FILE: usize = 192 * 1024 * 1024;
 /// Most points read from one file: a minute of a bench that samples at 33 kHz,
 /// a hundred times a fine sweep of a twin triode (by construction, no source).
 pub const MOST_POINTS: usize = 2_000_000;
+/// Most lines of a file, blank ones and comments among them (by construction).
+pub(super) const MOST_LINES: usize = 2 * MOST_POINTS;
+/// Most notes that are kept of a file (by construction, no source).
+pub(super) const MOST_NOTES: usize = 1000;
 /// Longest row, bytes. A row of [`MOST_CELLS`] numbers has a tenth of it (by
 /// construction, no source).
 pub(super) const LONGEST_ROW: usize = 1024 * 1024;

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::error::Mistake;
 use super::heading::Column;
-use super::limits::LONGEST_HEADING;
+use super::limits::{LONGEST_HEADING, MOST_NOTES};
 use super::reading::Reading;
 use super::scan;
 use super::shown::{clean, excerpt};
@@ -49,7 +49,9 @@ impl Metadata {
     /// an earlier line gave it: two files pasted together, of which the rows can
     /// no longer be told apart.
     pub(super) fn take(&mut self, line: &str) -> Result<(), Mistake> {
-        let Some((key, value)) = line.split_once(':') else {
+        // A spreadsheet has key and value in two cells, and leaves marks of empty ones.
+        let line = line.trim_end_matches([',', ';', '\t', ' ', '"']);
+        let Some((key, value)) = line.split_once([':', '\t']) else {
             self.note(line);
             return Ok(());
         };
@@ -156,7 +158,7 @@ impl Metadata {
 
     fn note(&mut self, text: &str) {
         let text = clean(text);
-        if !text.is_empty() {
+        if !text.is_empty() && self.notes.len() < MOST_NOTES {
             self.notes.push(text);
         }
     }

@@ -13,6 +13,7 @@ mod layout;
 mod limits;
 mod metadata;
 mod number;
+mod parts;
 mod plan;
 mod question;
 mod quick;
@@ -31,6 +32,7 @@ mod write;
 pub use document::{SWEEP_SCHEMA, write_json};
 pub use error::{Mistake, Place, Unread};
 pub use limits::{LARGEST_FILE, MOST_POINTS};
+pub use parts::{Part, join, joinable, read_parts};
 pub use question::{Candidate, Preview, Question};
 pub use reading::{BadOption, Reading};
 pub use shown::{clean, steers};
@@ -90,7 +92,12 @@ pub fn read(name: &str, bytes: &[u8]) -> Result<Vec<Tube>, Unread> {
 /// It cannot be read, or two readings still fit. A reading that only one of
 /// several possible answers allows is taken, and [`Understood::assumed`] says so.
 pub fn read_as(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Refusal> {
-    let unread = |(place, mistake)| Refusal::Unread(Unread::new(name, place, mistake));
+    read_or_say(name, bytes, reading).map_err(|refusal| refusal.unwrap_or_else(|(unread, _)| Refusal::Unread(unread)))
+}
+
+/// As [`read_as`]; a refusal comes with the mistake behind it.
+fn read_or_say(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Result<Refusal, (Unread, Mistake)>> {
+    let unread = |(place, mistake): (Place, Mistake)| Err((Unread::new(name, place, mistake.clone()), mistake));
     if bytes.len() > LARGEST_FILE {
         let mistake = Mistake::TooLarge { bytes: bytes.len() as u64, most: LARGEST_FILE as u64 };
         return Err(unread((Place::File, mistake)));
@@ -109,7 +116,7 @@ pub fn read_as(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Ref
         };
         let mut candidates = candidates(name, &text, &reading, &ask);
         if candidates.len() > 1 {
-            return Err(Refusal::Question(Box::new(asked(name, ask, candidates))));
+            return Err(Ok(Refusal::Question(Box::new(asked(name, ask, candidates)))));
         }
         let only = match candidates.pop() {
             Some(only) => only.option,

@@ -99,9 +99,8 @@ fn missing(layout: &Layout, column: Column) -> Failure {
 
 /// `Vg1` and `Vg2` beside `Ia1` and `Ia2`: grids of two sections, or grid and screen?
 fn second_grid(layout: &mut Layout, way: &mut Way) -> Result<(), Stop> {
-    let plate = |label: &str| {
-        layout.headings.iter().any(|h| h.column == Column::Ia && h.section.as_deref() == Some(label))
-    };
+    let plate =
+        |label: &str| layout.headings.iter().any(|h| h.column == Column::Ia && h.section.as_deref() == Some(label));
     let at = layout.headings.iter().position(|h| h.column == Column::Vg2 && h.section.is_none() && h.held.is_none());
     let grids: Vec<_> = layout.headings.iter().filter(|h| h.column == Column::Vg).collect();
     let Some(at) = at.filter(|_| plate("1") && plate("2") && grids.len() == 1 && grids[0].section.is_none()) else {

@@ -79,7 +79,9 @@ impl Quick {
                 }
                 Step::Tube | Step::Section | Step::Skip => {
                     let start = at;
-                    while bytes.get(at).is_some_and(|b| *b != self.separator && !matches!(b, b'\n' | b'\r' | b'"' | b'\t'))
+                    while bytes
+                        .get(at)
+                        .is_some_and(|b| *b != self.separator && !matches!(b, b'\n' | b'\r' | b'"' | b'\t'))
                     {
                         at += 1;
                     }

@@ -172,7 +172,9 @@ mod tests {
 
     #[test]
     fn what_is_no_option_is_refused_with_the_options() {
-        for option in ["decimal", "decimal=dot", "unit.ia=V", "unit.tube=mA", "colour=blue", "va=high", "heading=x", "=", ""] {
+        for option in
+            ["decimal", "decimal=dot", "unit.ia=V", "unit.tube=mA", "colour=blue", "va=high", "heading=x", "=", ""]
+        {
             let bad = Reading::default().set(option).unwrap_err();
             assert!(bad.mend.contains("decimal=comma"), "{option}");
         }

@@ -53,6 +53,10 @@ pub(super) fn read(text: &str, layout: &Layout, plan: &Plan, mark: Mark) -> Resu
         if cells.iter().eq(layout.headings.iter().map(|h| h.text.as_str())) {
             continue;
         }
+        // A comment that a spreadsheet put into a cell.
+        if cells[0].starts_with('#') && cells[1..].iter().all(|c| c.is_empty()) {
+            continue;
+        }
         ragged(&cells, layout, line)?;
         let mut names = [None, None];
         for (i, ((role, heading), value)) in plan.roles.iter().zip(&layout.headings).zip(&mut values).enumerate() {
@@ -285,7 +289,8 @@ mod tests {
 
     #[test]
     fn a_comment_may_end_the_file() {
-        let tubes = table::read("x", "Va,Vg,Ia [mA]\n100,-1,0.5\n# the end", &Reading::default(), false).ok().unwrap().tubes;
+        let tubes =
+            table::read("x", "Va,Vg,Ia [mA]\n100,-1,0.5\n# the end", &Reading::default(), false).ok().unwrap().tubes;
         assert_eq!(tubes[0].sections[0].points.len(), 1);
     }
 
@@ -307,7 +312,8 @@ mod tests {
 
     #[test]
     fn a_minus_sign_and_a_decimal_comma_go_together() {
-        let tubes = table::read("x", "Va;Vg;Ia [mA]\n100;\u{2212}1,25;0,5\n", &Reading::default(), false).ok().unwrap().tubes;
+        let tubes =
+            table::read("x", "Va;Vg;Ia [mA]\n100;\u{2212}1,25;0,5\n", &Reading::default(), false).ok().unwrap().tubes;
         assert_eq!(tubes[0].sections[0].points.vg, [-1.25]);
     }
 

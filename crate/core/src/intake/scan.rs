@@ -118,7 +118,9 @@ impl<'a> Scan<'a> {
             () => Ok(()),
         };
         loop {
-            while bytes.get(self.at).is_some_and(|b| matches!(b, b' ' | b'\t') && (separator != Separator::Tab || *b != b'\t'))
+            while bytes
+                .get(self.at)
+                .is_some_and(|b| matches!(b, b' ' | b'\t') && (separator != Separator::Tab || *b != b'\t'))
             {
                 self.at += 1;
             }
@@ -127,7 +129,8 @@ impl<'a> Scan<'a> {
                 && !cells.is_empty()
                 && bytes.get(self.at).is_none_or(|b| matches!(b, b'\n' | b'\r'));
             if !trailing {
-                let cell = if bytes.get(self.at) == Some(&b'"') { self.quoted(separator) } else { self.plain(separator) };
+                let cell =
+                    if bytes.get(self.at) == Some(&b'"') { self.quoted(separator) } else { self.plain(separator) };
                 cells.push(cell);
             }
             bounded(self.at, cells.len())?;

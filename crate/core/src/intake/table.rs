@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use super::error::{Mistake, Place};
 use super::layout::{self, Layout};
+use super::limits::MOST_LINES;
 use super::metadata::Metadata;
 use super::number::Mark;
 use super::plan::{self, Plan};
@@ -33,6 +34,10 @@ pub(super) struct Table {
 /// Reads a table the way that `reading` says; open points are settled by their
 /// first option if `bold`, else asked about.
 pub(super) fn read(file: &str, text: &str, reading: &Reading, bold: bool) -> Result<Table, Stop> {
+    let ends = text.bytes().filter(|b| *b == b'\n').count().max(text.bytes().filter(|b| *b == b'\r').count());
+    if ends > MOST_LINES {
+        return Err(Stop::Refused(Place::File, Mistake::ManyLines));
+    }
     let mut metadata = metadata(text)?;
     let mut way = Way { reading, kind: metadata.kind.as_deref().and_then(handbook_type), bold, assumed: Vec::new() };
     let mut layout = layout::find(text, &way)?;
@@ -53,14 +58,18 @@ pub(super) fn read(file: &str, text: &str, reading: &Reading, bold: bool) -> Res
 /// What the comment lines say.
 fn metadata(text: &str) -> Result<Metadata, (Place, Mistake)> {
     let mut metadata = Metadata::default();
-    for (at, _) in text.match_indices('#') {
-        let before = text[..at].rfind(['\n', '\r']).map_or(0, |i| i + 1);
-        if !text[before..at].trim().is_empty() {
-            continue;
+    // Where the line starts that was not looked at yet.
+    let mut from = 0;
+    while let Some(mark) = text[from..].find('#') {
+        let at = from + mark;
+        let start = text[from..at].rfind(['\n', '\r']).map_or(from, |i| from + i + 1);
+        let end = text[at..].find(['\n', '\r']).map_or(text.len(), |i| at + i);
+        // A spreadsheet may have put quotation marks around it.
+        let before = text[start..at].trim();
+        if before.is_empty() || before == "\"" {
+            metadata.take(&text[at + 1..end]).map_err(|m| (Place::Line(scan::line_of(text, at)), m))?;
         }
-        let rest = &text[at + 1..];
-        let comment = &rest[..rest.find(['\n', '\r']).unwrap_or(rest.len())];
-        metadata.take(comment).map_err(|m| (Place::Line(scan::line_of(text, at)), m))?;
+        from = end;
     }
     Ok(metadata)
 }
@@ -182,6 +191,9 @@ mod tests {
     #[test]
     fn a_line_too_long_for_a_heading_is_not_taken_apart() {
         let text = format!("Va,Vg,Ia [mA],{}\n1,2,3\n", ",".repeat(LONGEST_HEADING));
-        assert_eq!(read("x", &text, &Reading::default(), false).err().unwrap(), Stop::Refused(Place::File, Mistake::NotATable));
+        assert_eq!(
+            read("x", &text, &Reading::default(), false).err().unwrap(),
+            Stop::Refused(Place::File, Mistake::NotATable)
+        );
     }
 }

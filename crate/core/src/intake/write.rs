@@ -156,7 +156,8 @@ fn table(tube: &Tube, manner: &Manner) -> String {
         let mut columns: Vec<Column> = needed.map(|(n, values)| (n.1, values.as_slice())).collect();
         columns.extend(present.iter().map(|&c| (manner.optional[c].1, all[c].as_deref().unwrap_or_default())));
         for i in 0..p.len() {
-            let number = |(factor, values): &Column| values.get(i).map_or(String::new(), |v| (manner.cell)(*v, *factor));
+            let number =
+                |(factor, values): &Column| values.get(i).map_or(String::new(), |v| (manner.cell)(*v, *factor));
             let mut cells: Vec<String> = columns.iter().map(number).collect();
             cells.insert(behind, clean(&section.name));
             let _ = writer.write_record(&cells);

@@ -52,7 +52,8 @@ pub(super) fn read(text: &str) -> Result<Heading, Mistake> {
     let Some(column) = parts.column else {
         // `100 V` or `Va = 100 V`: a curve, whose current goes without saying.
         heading.section = parts.section.filter(|_| parts.held.is_some());
-        heading.unit = parts.unit.and_then(|u| units::factor(u, units::Dimension::Current)).filter(|_| parts.held.is_some());
+        heading.unit =
+            parts.unit.and_then(|u| units::factor(u, units::Dimension::Current)).filter(|_| parts.held.is_some());
         return Ok(heading);
     };
     heading.column = column;

@@ -1,7 +1,7 @@
 //! A heading taken apart.
 
-use super::names::{self, Column};
 use super::Held;
+use super::names::{self, Column};
 use crate::intake::number::{self, Mark};
 use crate::intake::units::{self, Dimension};
 
@@ -19,8 +19,7 @@ pub(super) struct Parts<'a> {
 /// Words before the name or number of a section.
 const SECTION_WORDS: [&str; 7] = ["section", "sect", "sec", "unit", "half", "system", "triode"];
 /// Names of sections that need no such word.
-const SECTION_LABELS: [&str; 14] =
-    ["1", "2", "3", "4", "a", "b", "c", "d", "i", "ii", "left", "right", "l", "r"];
+const SECTION_LABELS: [&str; 14] = ["1", "2", "3", "4", "a", "b", "c", "d", "i", "ii", "left", "right", "l", "r"];
 /// Words and marks between a quantity and the voltage at which it was taken.
 const AT: [&str; 3] = ["@", " at ", " for "];
 
