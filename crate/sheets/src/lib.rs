@@ -2,8 +2,8 @@
 //! which `sweepbook-core` then reads like any other: a sheet becomes rows of cells
 //! parted by tabs, a row a line, so that places in messages are the sheet's own.
 //!
-//! It is a crate of its own since it weighs more than the rest of the page together:
-//! the page loads it only for a file that needs it. Files are hostile until proven
+//! It is a crate of its own since it weighs more than the rest of the program together,
+//! which the page must not carry. Files are hostile until proven
 //! otherwise: everything is bounded before it is unpacked ([`limits`]).
 
 mod archive;
@@ -15,8 +15,6 @@ mod xls;
 mod xlsx;
 
 pub use error::Unpackable;
-
-use wasm_bindgen::prelude::wasm_bindgen;
 
 /// A table in a file.
 #[derive(Debug, Clone, PartialEq)]
@@ -97,25 +95,4 @@ fn zipped(name: &str, bytes: &[u8], archives: bool) -> Result<Vec<Unpacked>, Unp
         () if !archives => Err(Unpackable::Nested),
         () => archive::files(name, bytes, &entries),
     }
-}
-
-/// The parts of a file in one block of bytes, for the page: a JSON list, ended by a
-/// line feed, of `{name, sheet, length}` or `{name, what, mend}`, then the parts'
-/// bytes one after the other.
-#[wasm_bindgen]
-pub fn parts(name: &str, bytes: &[u8]) -> Vec<u8> {
-    let unpacked = unpack(name, bytes);
-    let heads: Vec<serde_json::Value> = unpacked
-        .iter()
-        .map(|part| match part {
-            Ok(part) => serde_json::json!({ "name": part.name, "sheet": part.sheet, "length": part.bytes.len() }),
-            Err(failed) => {
-                serde_json::json!({ "name": failed.name, "what": failed.why.to_string(), "mend": failed.why.mend() })
-            }
-        })
-        .collect();
-    let mut out = serde_json::Value::Array(heads).to_string().into_bytes();
-    out.push(b'\n');
-    unpacked.into_iter().flatten().for_each(|part| out.extend(part.bytes));
-    out
 }
