@@ -10,4 +10,5 @@ mod explain;
 mod program;
 mod questions;
 mod serve;
+mod sheets;
 mod triage;

@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 use super::error::{Mistake, Place};
 use super::heading::{self, Column, Heading, Held};
-use super::limits::{LINES_BEFORE_HEADING, LONGEST_HEADING};
+use super::limits::{HEADING_WITHIN, LINES_BEFORE_HEADING, LONGEST_HEADING, LONGEST_NAME};
 use super::number::{self, Mark};
 use super::scan::{self, Scan, Separator};
 use super::way::Way;
@@ -64,6 +64,10 @@ fn candidates(text: &str) -> impl Iterator<Item = (usize, usize, &str)> {
         .filter(|(_, _, content)| content.len() <= LONGEST_HEADING)
         .filter(|(_, _, content)| !content.trim().is_empty() && !content.trim_start().starts_with('#'))
         .take(LINES_BEFORE_HEADING)
+        .scan(0, |seen, line| {
+            *seen += line.2.len();
+            (*seen <= HEADING_WITHIN).then_some(line)
+        })
 }
 
 /// How many numbers a line consists of, if of at least two and nothing else.
@@ -117,7 +121,9 @@ fn splits(content: &str, separator: Separator) -> Vec<Vec<String>> {
     let mut glued: Vec<String> = Vec::new();
     let mut bracketed: Vec<String> = vec![String::new()];
     for word in content.split_whitespace() {
-        let inside = glued.last().is_some_and(|g| g.matches(['[', '(']).count() > g.matches([']', ')']).count());
+        let inside = glued
+            .last()
+            .is_some_and(|g| g.len() < LONGEST_NAME && g.matches(['[', '(']).count() > g.matches([']', ')']).count());
         match glued.last_mut() {
             Some(last) if inside || word.starts_with(['[', '(']) => {
                 last.push(' ');

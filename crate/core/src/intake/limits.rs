@@ -23,6 +23,11 @@ pub(super) const LINES_BEFORE_HEADING: usize = 200;
 /// sensible one (by construction, no source). Spares taking a file without
 /// line ends apart cell by cell.
 pub(super) const LONGEST_HEADING: usize = 16 * 1024;
+/// Most bytes of lines that are looked at for a heading (by construction, no source).
+pub(super) const HEADING_WITHIN: usize = 64 * 1024;
+/// Longest cell that can be a heading, bytes: four times the longest sensible one (by
+/// construction, no source).
+pub(super) const LONGEST_NAME: usize = 160;
 /// Largest plate or screen voltage read, V: above any receiving tube's (the
 /// 845 runs at 1250 V, reference 2.1), with room.
 pub(super) const MOST_VOLTS: f64 = 20_000.0;

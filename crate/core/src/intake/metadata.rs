@@ -49,8 +49,7 @@ impl Metadata {
     /// an earlier line gave it: two files pasted together, of which the rows can
     /// no longer be told apart.
     pub(super) fn take(&mut self, line: &str) -> Result<(), Mistake> {
-        // A spreadsheet has key and value in two cells, and leaves marks of empty ones.
-        let line = line.trim_end_matches([',', ';', '\t', ' ', '"']);
+        // A spreadsheet has key and value in two cells.
         let Some((key, value)) = line.split_once([':', '\t']) else {
             self.note(line);
             return Ok(());

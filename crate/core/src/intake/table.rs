@@ -20,6 +20,10 @@ use crate::sweep::{Section, Tube};
 /// nothing can contradict (by construction, no source).
 const FEWEST_POINTS: usize = 3;
 
+/// Fewest separators in a row that are those of empty cells, and no end of a remark: a
+/// table has at least three columns.
+const FEWEST_EMPTY: usize = 2;
+
 /// A table that was read, and how.
 pub(super) struct Table {
     pub(super) tubes: Vec<Tube>,
@@ -55,6 +59,13 @@ pub(super) fn read(file: &str, text: &str, reading: &Reading, bold: bool) -> Res
     Ok(Table { tubes, layout, plan, mark, assumed: way.assumed, possible })
 }
 
+/// A comment without the marks of the empty cells that a spreadsheet put behind it.
+fn comment(line: &str, quoted: bool) -> &str {
+    let bare = line.trim_end().trim_end_matches([',', ';', '\t']);
+    let bare = if line.trim_end().len() >= bare.len() + FEWEST_EMPTY { bare } else { line };
+    if quoted { bare.trim_end().trim_end_matches('"') } else { bare }
+}
+
 /// What the comment lines say.
 fn metadata(text: &str) -> Result<Metadata, (Place, Mistake)> {
     let mut metadata = Metadata::default();
@@ -67,7 +78,9 @@ fn metadata(text: &str) -> Result<Metadata, (Place, Mistake)> {
         // A spreadsheet may have put quotation marks around it.
         let before = text[start..at].trim();
         if before.is_empty() || before == "\"" {
-            metadata.take(&text[at + 1..end]).map_err(|m| (Place::Line(scan::line_of(text, at)), m))?;
+            metadata
+                .take(comment(&text[at + 1..end], !before.is_empty()))
+                .map_err(|m| (Place::Line(scan::line_of(text, at)), m))?;
         }
         from = end;
     }

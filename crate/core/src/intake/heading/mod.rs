@@ -8,6 +8,7 @@ pub(super) use names::Column;
 pub(super) use parts::{level, section_label};
 
 use super::error::Mistake;
+use super::limits::LONGEST_NAME;
 use super::shown::excerpt;
 use super::units;
 use parts::Parts;
@@ -46,6 +47,9 @@ impl Heading {
 /// # Errors
 /// A known quantity in a unit of another dimension.
 pub(super) fn read(text: &str) -> Result<Heading, Mistake> {
+    if text.len() > LONGEST_NAME {
+        return Ok(Heading::other(text));
+    }
     let parts = Parts::of(text);
     let mut heading = Heading::other(text);
     heading.held = parts.held;
