@@ -44,9 +44,7 @@ pub fn spreadsheet(bytes: &[u8]) {
         .take(MOST_PARTS)
         .map(|p| Part { name: &p.name, sheet: p.sheet.as_deref(), bytes: &p.bytes })
         .collect();
-    for result in read_parts(&parts, &Reading::default()) {
-        if let Ok(found) = result {
-            found.tubes.iter().for_each(reads_back);
-        }
+    for found in read_parts(&parts, &Reading::default()).into_iter().flatten() {
+        found.tubes.iter().for_each(reads_back);
     }
 }

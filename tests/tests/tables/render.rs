@@ -145,7 +145,7 @@ impl Manner {
         for (r, volts) in running.iter().enumerate() {
             let mut cells = vec![self.number(*volts, if grid { 2 } else { 0 })];
             for section in &family.ia {
-                for l in 0..levels.len() {
+                for (l, _) in levels.iter().enumerate() {
                     cells.push(self.current(if grid { section[l][r] } else { section[r][l] }));
                 }
             }

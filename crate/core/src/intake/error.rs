@@ -81,6 +81,11 @@ pub enum Mistake {
 }
 
 impl Mistake {
+    /// Whether it is that there is no table at all, as on a sheet of remarks.
+    pub(super) fn is_no_table(&self) -> bool {
+        matches!(self, Self::NotATable | Self::NoHeading { .. } | Self::Empty | Self::HeaderOnly)
+    }
+
     /// What to do about it, one sentence.
     pub fn mend(&self) -> String {
         match self {

@@ -92,12 +92,21 @@ pub fn read(name: &str, bytes: &[u8]) -> Result<Vec<Tube>, Unread> {
 /// It cannot be read, or two readings still fit. A reading that only one of
 /// several possible answers allows is taken, and [`Understood::assumed`] says so.
 pub fn read_as(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Refusal> {
-    read_or_say(name, bytes, reading).map_err(|refusal| refusal.unwrap_or_else(|(unread, _)| Refusal::Unread(unread)))
+    read_or_say(name, bytes, reading).map_err(|refused| refused.refusal)
 }
 
-/// As [`read_as`]; a refusal comes with the mistake behind it.
-fn read_or_say(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Result<Refusal, (Unread, Mistake)>> {
-    let unread = |(place, mistake): (Place, Mistake)| Err((Unread::new(name, place, mistake.clone()), mistake));
+/// A refusal, and whether it is because there is no table at all.
+struct Refused {
+    refusal: Refusal,
+    no_table: bool,
+}
+
+/// As [`read_as`], and says whether there is a table.
+fn read_or_say(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Box<Refused>> {
+    let unread = |(place, mistake): (Place, Mistake)| {
+        let no_table = mistake.is_no_table();
+        Box::new(Refused { refusal: Refusal::Unread(Unread::new(name, place, mistake)), no_table })
+    };
     if bytes.len() > LARGEST_FILE {
         let mistake = Mistake::TooLarge { bytes: bytes.len() as u64, most: LARGEST_FILE as u64 };
         return Err(unread((Place::File, mistake)));
@@ -116,7 +125,8 @@ fn read_or_say(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Res
         };
         let mut candidates = candidates(name, &text, &reading, &ask);
         if candidates.len() > 1 {
-            return Err(Ok(Refusal::Question(Box::new(asked(name, ask, candidates)))));
+            let refusal = Refusal::Question(Box::new(asked(name, ask, candidates)));
+            return Err(Box::new(Refused { refusal, no_table: false }));
         }
         let only = match candidates.pop() {
             Some(only) => only.option,

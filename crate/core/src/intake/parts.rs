@@ -3,7 +3,6 @@
 
 use std::collections::{BTreeMap, HashSet};
 
-use super::error::{Mistake, Unread};
 use super::heading::section_label;
 use super::reading::Reading;
 use super::{Found, Refusal, read_or_say};
@@ -28,25 +27,20 @@ pub struct Part<'a> {
 /// and section counts. Sheets without a table are left out beside others that have one.
 pub fn read_parts(parts: &[Part], reading: &Reading) -> Vec<Result<Found, Refusal>> {
     let sheets = parts.iter().filter(|p| p.sheet.is_some()).count();
-    let results: Vec<(&Part, Result<Found, Result<Refusal, (Unread, Mistake)>>)> = parts
-        .iter()
-        .map(|part| {
-            let reading = part.sheet.map_or(reading.clone(), |sheet| of_sheet(sheet, sheets, reading));
-            (part, read_or_say(part.name, part.bytes, &reading))
-        })
-        .collect();
-    let any = results
-        .iter()
-        .any(|(part, r)| part.sheet.is_some() && !matches!(r, Err(Err((_, mistake))) if no_table(mistake)));
+    let read = |part: &Part| {
+        let reading = part.sheet.map_or(reading.clone(), |sheet| of_sheet(sheet, sheets, reading));
+        read_or_say(part.name, part.bytes, &reading)
+    };
+    let results: Vec<_> = parts.iter().map(|part| (part.sheet, read(part))).collect();
+    let any = results.iter().any(|(sheet, r)| sheet.is_some() && !r.as_ref().is_err_and(|refused| refused.no_table));
     let mut out = Vec::new();
     let mut of_sections: Vec<Found> = Vec::new();
-    for (part, result) in results {
+    for (sheet, result) in results {
         match result {
-            Ok(found) if part.sheet.is_some_and(|s| section_label(s).is_some()) => of_sections.push(found),
+            Ok(found) if sheet.is_some_and(|s| section_label(s).is_some()) => of_sections.push(found),
             Ok(found) => out.push(Ok(found)),
-            Err(Ok(refusal)) => out.push(Err(refusal)),
-            Err(Err((_, mistake))) if any && part.sheet.is_some() && no_table(&mistake) => {}
-            Err(Err((unread, _))) => out.push(Err(Refusal::Unread(unread))),
+            Err(refused) if any && sheet.is_some() && refused.no_table => {}
+            Err(refused) => out.push(Err(refused.refusal)),
         }
     }
     out.extend(together(of_sections).into_iter().map(Ok));
@@ -61,10 +55,6 @@ fn of_sheet(sheet: &str, sheets: usize, reading: &Reading) -> Reading {
         None => return reading.clone(),
     };
     if reading.get(key).is_some() { reading.clone() } else { reading.with(&format!("{key}={value}")) }
-}
-
-fn no_table(mistake: &Mistake) -> bool {
-    matches!(mistake, Mistake::NotATable | Mistake::NoHeading { .. } | Mistake::Empty | Mistake::HeaderOnly)
 }
 
 /// Puts the sections on the sheets of one file together.
