@@ -1,6 +1,8 @@
 //! Why a file could not be taken apart, and the mend.
 
-use crate::limits::{MOST_COLUMNS, MOST_ENTRIES, MOST_RATIO, MOST_ROWS, MOST_SHEETS, MOST_SPANNED, MOST_UNPACKED};
+use crate::limits::{
+    MOST_CELLS, MOST_COLUMNS, MOST_ENTRIES, MOST_RATIO, MOST_ROWS, MOST_SHEETS, MOST_SPANNED, MOST_UNPACKED,
+};
 
 /// Why a file could not be taken apart.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -19,6 +21,8 @@ pub enum Unpackable {
     ManyColumns,
     #[error("a sheet has more than {MOST_ROWS} rows")]
     ManyRows,
+    #[error("a sheet has more than {} million cells", MOST_CELLS / 1_000_000)]
+    ManyCells,
     #[error("its sheets span more than {} million cells", MOST_SPANNED / 1_000_000)]
     Spans,
     #[error("its cells are not in order")]
@@ -42,6 +46,7 @@ impl Unpackable {
             | Self::ManySheets
             | Self::ManyColumns
             | Self::ManyRows
+            | Self::ManyCells
             | Self::Spans => "Keep only the sweeps in it, or hand in its tables one by one.".into(),
             Self::Ratio(_) => {
                 "This is not how measurements look; do not open it if you do not know where it is from.".into()

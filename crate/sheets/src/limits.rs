@@ -22,3 +22,5 @@ pub const MOST_ROWS: u32 = 2 * 1024 * 1024;
 /// Most cells that the old kind of spreadsheet may span over all of its sheets: its
 /// reader lays out the empty ones too, at 32 bytes each (by construction).
 pub const MOST_SPANNED: u64 = 4_000_000;
+/// Most cells that are written out of a sheet: two million points with ten columns.
+pub const MOST_CELLS: usize = 20_000_000;

@@ -1,7 +1,7 @@
 //! The text of a sheet: a line a row, tabs between cells.
 
 use crate::error::Unpackable;
-use crate::limits::{MOST_COLUMNS, MOST_ROWS, MOST_UNPACKED};
+use crate::limits::{MOST_CELLS, MOST_COLUMNS, MOST_ROWS, MOST_UNPACKED};
 
 /// The text of a sheet as it grows.
 #[derive(Debug, Default)]
@@ -9,6 +9,7 @@ pub(crate) struct Text {
     out: String,
     row: u32,
     column: u32,
+    cells: usize,
 }
 
 impl Text {
@@ -31,6 +32,10 @@ impl Text {
         while self.column < column {
             self.out.push('\t');
             self.column += 1;
+        }
+        self.cells += 1;
+        if self.cells > MOST_CELLS {
+            return Err(Unpackable::ManyCells);
         }
         if self.out.len() + text.len() > MOST_UNPACKED as usize {
             return Err(Unpackable::TooLarge);

@@ -70,7 +70,7 @@ fn cells_and_rows_that_repeat_without_end() {
     };
     assert_eq!(refused(&cell(4_000_000_000, 1)), Unpackable::ManyColumns);
     assert_eq!(refused(&cell(1, 4_000_000_000)), Unpackable::ManyRows);
-    assert_eq!(refused(&cell(4000, 1_000_000)), Unpackable::TooLarge);
+    assert_eq!(refused(&cell(4000, 1_000_000)), Unpackable::ManyCells);
 }
 
 #[test]
