@@ -1,6 +1,7 @@
 //! The subcommands, one file each. A new one is a file here, a variant of
 //! [`Command`] and an arm of [`run`].
 
+mod convert;
 mod explain;
 mod page;
 mod serve;
@@ -9,6 +10,7 @@ mod triage;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
+use sweepbook_core::intake::{BadOption, Reading};
 
 use crate::page::PageError;
 use crate::screen;
@@ -31,8 +33,38 @@ pub struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     Triage(triage::Args),
+    Convert(convert::Args),
     Explain(explain::Args),
     Page(page::Args),
+}
+
+/// How files are to be read where they leave it open.
+#[derive(Debug, clap::Args)]
+struct ReadArgs {
+    /// Settles what a file leaves open, as its refusal says: decimal=comma, unit.ia=mA,
+    /// vg=negative, first=vg, 'columns=Va [V];Vg [V];Ia [mA]', 'va=250 V' and others. May
+    /// be given more than once, and holds for all files.
+    #[arg(long = "read", value_name = "OPTION", value_parser = option)]
+    read: Vec<String>,
+    /// Join pieces of a tube that are in several files: those that name the same tube and
+    /// type and have different sections. Without it they are only told of.
+    #[arg(long)]
+    join: bool,
+}
+
+impl ReadArgs {
+    fn reading(&self) -> Reading {
+        let mut reading = Reading::default();
+        for option in &self.read {
+            // Each was checked when the command line was taken apart.
+            let _ = reading.set(option);
+        }
+        reading
+    }
+}
+
+fn option(text: &str) -> Result<String, BadOption> {
+    Reading::default().set(text).map(|()| text.to_owned())
 }
 
 /// How a command ended that did not fail.
@@ -74,6 +106,7 @@ pub fn run(cli: Cli) -> ExitCode {
     let ended = match cli.command {
         None => serve::run(&cli.serve),
         Some(Command::Triage(args)) => triage::run(&args),
+        Some(Command::Convert(args)) => convert::run(&args),
         Some(Command::Explain(args)) => explain::run(&args),
         Some(Command::Page(args)) => page::run(&args),
     };
