@@ -1,24 +1,48 @@
 //! What a worker answers to one file.
 
-use serde::Serialize;
+use std::collections::HashSet;
+
+use serde::{Deserialize, Serialize};
 use sweepbook_core::faults::{Explanation, explanations};
-use sweepbook_core::intake::{self, Unread};
+use sweepbook_core::intake::{self, Reading, Refusal, Unread, clean};
 use sweepbook_core::report::Mark;
 use sweepbook_core::sweep::{Lot, Tube};
 
 use crate::json;
+use crate::question::Asked;
 use crate::sheet::Sheet;
 use crate::wire::Wire;
 
+/// What was decided about a file.
+#[derive(Debug, Clone, Default, Deserialize)]
+pub struct How {
+    /// Options `key=value` that say how to read it.
+    #[serde(default)]
+    pub options: Vec<String>,
+    /// Numbers of tubes that were read from it before, otherwise: once it is read,
+    /// they are forgotten.
+    #[serde(default)]
+    pub instead_of: Vec<usize>,
+}
+
 /// What came of one file.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Default, Serialize)]
 pub struct Answer {
     /// The tubes in it.
     pub tubes: Vec<Read>,
-    /// Tubes read before of which this file is another sweep: judged again with it.
+    /// Tubes read before of which another sweep came or went: judged again.
     pub again: Vec<Read>,
     /// What could not be read: the whole file, or nothing.
     pub unread: Vec<Unread>,
+    /// What has to be answered before it can be read: one question, or none.
+    pub questions: Vec<Asked>,
+}
+
+impl Answer {
+    /// That a file was not read.
+    pub fn unread(unread: Unread) -> Self {
+        Self { unread: vec![unread], ..Self::default() }
+    }
 }
 
 /// One tube that was read.
@@ -39,32 +63,64 @@ pub struct Read {
 #[derive(Debug, Default)]
 pub struct Memory {
     lot: Lot,
+    /// The number of each tube.
+    ids: Vec<usize>,
+    /// The number of the next one.
+    next: usize,
 }
 
 impl Memory {
     /// Reads one file and diagnoses its tubes, and again those of which it brings
     /// another sweep.
-    pub fn read(&mut self, name: &str, bytes: &[u8]) -> Answer {
-        match intake::read(name, bytes) {
-            Ok(tubes) => {
-                let before = self.lot.tubes.len();
-                self.lot.tubes.extend(tubes);
-                let together = self.lot.same_tubes();
-                let known = explanations();
-                let answer = |id: usize| self.judge(id, &together[id], &known);
-                let touched = |id: &usize| together[*id].iter().any(|&other| other >= before);
-                Answer {
-                    tubes: (before..self.lot.tubes.len()).map(answer).collect(),
-                    again: (0..before).filter(touched).map(answer).collect(),
-                    unread: Vec::new(),
-                }
+    pub fn read(&mut self, name: &str, bytes: &[u8], how: &How) -> Answer {
+        let reading = match Reading::try_from(how.options.clone()) {
+            Ok(reading) => reading,
+            Err(bad) => {
+                let source = clean(name);
+                return Answer::unread(Unread { source, line: None, column: None, what: bad.what, mend: bad.mend });
             }
-            Err(unread) => Answer { tubes: Vec::new(), again: Vec::new(), unread: vec![unread] },
+        };
+        match intake::read_as(name, bytes, &reading) {
+            Ok(found) => self.take(found.tubes, &how.instead_of),
+            Err(Refusal::Question(question)) => Answer { questions: vec![Asked::new(&question)], ..Answer::default() },
+            Err(Refusal::Unread(unread)) => Answer::unread(unread),
         }
     }
 
-    fn judge(&self, id: usize, others: &[usize], known: &[Explanation]) -> Read {
-        let tube = &self.lot.tubes[id];
+    /// Takes in tubes, some of them in the place of others.
+    fn take(&mut self, tubes: Vec<Tube>, instead_of: &[usize]) -> Answer {
+        let left = self.forget(instead_of);
+        let before = self.lot.tubes.len();
+        self.ids.extend(self.next..self.next + tubes.len());
+        self.next += tubes.len();
+        self.lot.tubes.extend(tubes);
+        let together = self.lot.same_tubes();
+        let known = explanations();
+        let answer = |at: usize| self.judge(at, &together[at], &known);
+        let touched = |at: &usize| left.contains(&self.ids[*at]) || together[*at].iter().any(|&other| other >= before);
+        Answer {
+            tubes: (before..self.lot.tubes.len()).map(answer).collect(),
+            again: (0..before).filter(touched).map(answer).collect(),
+            ..Answer::default()
+        }
+    }
+
+    /// Forgets some tubes; the numbers of those that were judged with them.
+    fn forget(&mut self, gone: &[usize]) -> HashSet<usize> {
+        if gone.is_empty() {
+            return HashSet::new();
+        }
+        let gone: HashSet<usize> = gone.iter().copied().collect();
+        let together = self.lot.same_tubes();
+        let of_gone = (0..self.ids.len()).filter(|at| gone.contains(&self.ids[*at]));
+        let left = of_gone.flat_map(|at| together[at].iter().map(|&other| self.ids[other])).collect();
+        let kept = std::mem::take(&mut self.lot.tubes).into_iter().zip(std::mem::take(&mut self.ids));
+        (self.lot.tubes, self.ids) = kept.filter(|(_, id)| !gone.contains(id)).unzip();
+        left
+    }
+
+    fn judge(&self, at: usize, others: &[usize], known: &[Explanation]) -> Read {
+        let (id, tube) = (self.ids[at], &self.lot.tubes[at]);
         let others: Vec<&Tube> = others.iter().map(|&i| &self.lot.tubes[i]).collect();
         let report = sweepbook_core::triage_among(tube, &others);
         let mut sheet = Sheet::new(tube, &report, known);
@@ -87,7 +143,7 @@ mod tests {
 
     #[test]
     fn a_file_that_cannot_be_read_is_an_answer_too() {
-        let answer = Memory::default().read("x.csv", b"");
+        let answer = Memory::default().read("x.csv", b"", &How::default());
         assert!(answer.tubes.is_empty());
         assert_eq!(answer.unread[0].what, "the file is empty");
     }
@@ -96,12 +152,44 @@ mod tests {
     fn another_sweep_of_a_tube_has_it_judged_again() {
         let table = "section,Va [V],Vg [V],Ia [mA]\n1,100,-3,0.1\n1,100,-2,0.9\n1,100,-1,2.1\n1,100,0,3.5\n";
         let mut memory = Memory::default();
-        let first = memory.read("a.csv", format!("# tube: 7\n{table}").as_bytes());
+        let first = memory.read("a.csv", format!("# tube: 7\n{table}").as_bytes(), &How::default());
         assert_eq!((first.tubes[0].id, first.again.len()), (0, 0));
-        let other = memory.read("b.csv", format!("# tube: 8\n{table}").as_bytes());
+        let other = memory.read("b.csv", format!("# tube: 8\n{table}").as_bytes(), &How::default());
         assert_eq!((other.tubes[0].id, other.again.len()), (1, 0));
-        let second = memory.read("c.csv", format!("# tube: 7\n{table}").as_bytes());
+        let second = memory.read("c.csv", format!("# tube: 7\n{table}").as_bytes(), &How::default());
         assert_eq!(second.tubes[0].id, 2);
         assert_eq!(second.again.iter().map(|r| r.id).collect::<Vec<_>>(), [0]);
+    }
+
+    #[test]
+    fn a_question_is_answered_and_answered_otherwise() {
+        let text = b"# tube: 7\nVa [V];Vg [V];Ia [uA]\n200;-3;1,234\n200;-2;2,345\n200;-1;3,456\n";
+        let mut memory = Memory::default();
+        let other = b"# tube: 7\nVa [V],Vg [V],Ia [mA]\n200,-3,1\n200,-2,2\n200,-1,3\n";
+        memory.read("other.csv", other, &How::default());
+        let asked = memory.read("b.csv", text, &How::default());
+        assert_eq!((asked.tubes.len(), asked.unread.len(), asked.questions.len()), (0, 0, 1));
+        let how =
+            |option: &str, instead_of: &[usize]| How { options: vec![option.into()], instead_of: instead_of.into() };
+        let read = memory.read("b.csv", text, &how("decimal=comma", &[]));
+        assert_eq!((read.tubes[0].id, read.again[0].id), (1, 0));
+        assert_eq!(memory.lot.tubes[1].sections[0].points.ia[0], 1.234e-6);
+        // Where it cannot be read, what was there stays.
+        assert_eq!(memory.read("b.csv", b"", &how("decimal=point", &[1])).unread.len(), 1);
+        let again = memory.read("b.csv", text, &how("decimal=point", &[1]));
+        assert_eq!((again.tubes[0].id, again.again[0].id, memory.lot.tubes.len()), (2, 0, 2));
+        assert_eq!(memory.lot.tubes[1].sections[0].points.ia[0], 1.234e-3);
+        let bad = memory.read("b.csv", text, &how("decimal=dot", &[]));
+        assert!(bad.unread[0].mend.contains("decimal=comma"));
+    }
+
+    #[test]
+    fn tubes_that_were_judged_with_one_that_left_are_judged_again() {
+        let text = |tube: u32| format!("# tube: {tube}\nVa [V],Vg [V],Ia [mA]\n200,-3,1\n200,-2,2\n200,-1,3\n");
+        let mut memory = Memory::default();
+        memory.read("a.csv", text(7).as_bytes(), &How::default());
+        memory.read("b.csv", text(7).as_bytes(), &How::default());
+        let other = memory.read("b.csv", text(8).as_bytes(), &How { instead_of: vec![1], ..How::default() });
+        assert_eq!(other.again.iter().map(|r| r.id).collect::<Vec<_>>(), [0]);
     }
 }

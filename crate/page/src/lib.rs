@@ -6,12 +6,14 @@
 //! put into the document.
 
 mod answer;
+mod question;
 mod screen;
 mod sheet;
 mod wire;
 mod words;
 
-pub use answer::{Answer, Memory};
+pub use answer::{Answer, How, Memory};
+pub use question::Asked;
 pub use screen::Screen;
 pub use sheet::Sheet;
 
@@ -31,11 +33,15 @@ thread_local! {
     static MEMORY: RefCell<Memory> = RefCell::default();
 }
 
-/// Reads one file, diagnoses the tubes in it with what was read before, and says
-/// all of it in words: the JSON of an [`Answer`].
+/// Reads one file as decided (the JSON of a [`How`]), diagnoses the tubes in it
+/// with what was read before, and says all of it in words: the JSON of an
+/// [`Answer`].
 #[wasm_bindgen]
-pub fn read(name: &str, bytes: &[u8]) -> String {
-    MEMORY.with_borrow_mut(|memory| json(&memory.read(name, bytes)))
+pub fn read(name: &str, bytes: &[u8], how: &str) -> String {
+    MEMORY.with_borrow_mut(|memory| match serde_json::from_str(how) {
+        Ok(how) => json(&memory.read(name, bytes, &how)),
+        Err(error) => json(&Answer::unread(failure(name, &error.to_string()))),
+    })
 }
 
 /// Forgets every tube that was read.
@@ -60,14 +66,18 @@ pub fn unopened(name: &str, why: &str) -> String {
 /// That the program itself failed on a file, as the JSON of an [`Unread`].
 #[wasm_bindgen]
 pub fn failed(name: &str, why: &str) -> String {
-    json(&Unread {
+    json(&failure(name, why))
+}
+
+fn failure(name: &str, why: &str) -> Unread {
+    Unread {
         source: intake::clean(name),
         line: None,
         column: None,
         what: format!("sweepbook failed on this file: {}", intake::clean(why)),
         mend: "This is a fault of sweepbook and not of the tube. Everything else was kept; please report it with the file."
             .into(),
-    })
+    }
 }
 
 /// The words of the page that depend on core: the verdicts with their meaning.
@@ -95,7 +105,7 @@ mod tests {
 
     #[test]
     fn a_report_is_the_contract() {
-        let answer = Memory::default().read("x.csv", b"Va [V],Vg [V],Ia [mA]\n100,-1,1\n200,-1,2\n");
+        let answer = Memory::default().read("x.csv", b"Va [V],Vg [V],Ia [mA]\n100,-1,1\n200,-1,2\n", &How::default());
         let unread = json(&[Unread::unopened("y.csv", "gone")]);
         let text = report(&format!("[{}]", answer.tubes[0].report), &unread);
         let read: sweepbook_core::report::Report = serde_json::from_str(&text).unwrap();

@@ -123,9 +123,9 @@ fn read_or_say(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Box
             Err(Stop::Refused(place, mistake)) => return Err(unread((place, mistake))),
             Err(Stop::Ask(ask)) => ask,
         };
-        let mut candidates = candidates(name, &text, &reading, &ask);
+        let (mut candidates, shape) = candidates(name, &text, &reading, &ask);
         if candidates.len() > 1 {
-            let refusal = Refusal::Question(Box::new(asked(name, ask, candidates)));
+            let refusal = Refusal::Question(Box::new(asked(name, ask, shape, candidates)));
             return Err(Box::new(Refused { refusal, no_table: false }));
         }
         let only = match candidates.pop() {
@@ -150,18 +150,22 @@ fn found(table: Table, reading: &Reading, taken: Vec<String>) -> Found {
     Found { tubes, understood }
 }
 
-/// The answers under which the file can be read and its currents are possible.
-fn candidates(name: &str, text: &str, reading: &Reading, ask: &Ask) -> Vec<Candidate> {
+/// The answers under which the file can be read and its currents are possible, and
+/// its shape under the first of them.
+fn candidates(name: &str, text: &str, reading: &Reading, ask: &Ask) -> (Vec<Candidate>, String) {
+    let mut shape = None;
     let tried = ask.options.iter().filter_map(|(option, says)| {
         let table = table::read(name, text, &reading.with(option), true).ok().filter(|t| t.possible)?;
+        shape.get_or_insert_with(|| understood::shape(&table.layout));
         Some(Candidate { option: option.clone(), says: says.clone(), preview: Preview::of(&table.tubes) })
     });
-    tried.collect()
+    let candidates = tried.collect();
+    (candidates, shape.unwrap_or_default())
 }
 
-fn asked(name: &str, ask: Ask, candidates: Vec<Candidate>) -> Question {
+fn asked(name: &str, ask: Ask, shape: String, candidates: Vec<Candidate>) -> Question {
     let (line, column) = ask.place.counted();
-    Question { source: name.to_owned(), line, column, what: ask.what, candidates }
+    Question { source: name.to_owned(), line, column, what: ask.what, shape, candidates }
 }
 
 fn handbook_type(label: &str) -> Option<&'static handbook::Type> {

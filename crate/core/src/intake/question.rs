@@ -17,6 +17,9 @@ pub struct Question {
     pub column: Option<usize>,
     /// What is open, a clause.
     pub what: String,
+    /// What files of the same kind have in common, as in
+    /// [`super::Understood::shape`] under the first of the candidates.
+    pub shape: String,
     /// The readings that fit, the likelier first: at least two.
     pub candidates: Vec<Candidate>,
 }

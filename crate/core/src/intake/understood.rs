@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::heading::Column;
+use super::layout::Layout;
 use super::plan::Role;
 use super::reading::Reading;
 use super::shown::clean;
@@ -77,7 +78,12 @@ impl Understood {
             columns: headings.iter().zip(&table.plan.roles).map(column).collect(),
             reading: reading.clone(),
             assumed: taken.into_iter().chain(table.assumed.iter().cloned()).collect(),
-            shape: headings.iter().map(|h| clean(&h.text).to_lowercase()).collect::<Vec<_>>().join("|"),
+            shape: shape(&table.layout),
         }
     }
+}
+
+/// What files of the same kind have in common.
+pub(super) fn shape(layout: &Layout) -> String {
+    layout.headings.iter().map(|h| clean(&h.text).to_lowercase()).collect::<Vec<_>>().join("|")
 }
