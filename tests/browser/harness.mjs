@@ -1,9 +1,11 @@
 // What the browser tests share: a server, a browser, and a watch over both.
+import assert from 'node:assert/strict';
 import { createReadStream, existsSync, statSync } from 'node:fs';
 import { readFile } from 'node:fs/promises';
 import { createServer } from 'node:http';
 import { extname, join, normalize } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { AxeBuilder } from '@axe-core/playwright';
 import { chromium } from 'playwright-core';
 
 const here = fileURLToPath(new URL('.', import.meta.url));
@@ -111,4 +113,12 @@ export async function pressUntil(page, key, selector, most = 80) {
     if (await page.evaluate((s) => Boolean(document.activeElement?.closest(s)), selector)) return i + 1;
   }
   throw new Error(`${most} times ${key} did not reach ${selector}`);
+}
+
+/** Nothing serious may be found by axe in this state of the page. */
+export async function serious(page, state) {
+  const { violations } = await new AxeBuilder({ page }).analyze();
+  const found = violations.filter((v) => ['serious', 'critical'].includes(v.impact))
+    .map((v) => `${state}: ${v.id}: ${v.nodes.map((n) => n.html.slice(0, 120)).join(' | ')}`);
+  assert.deepEqual(found, []);
 }

@@ -35,6 +35,12 @@ export function announce(text) {
 /** `1 tube`, `2 tubes`. */
 export const count = (n, one, many = `${one}s`) => `${n} ${n === 1 ? one : many}`;
 
+/** A clause as a sentence. */
+export const sentence = (text) => text.charAt(0).toUpperCase() + text.slice(1).replace(/([^.!?])$/, '$1.');
+
+/** Where in a file. */
+export const place = ({ line, column }) => [line && `line ${line}`, column && `column ${column}`].filter(Boolean).join(', ');
+
 /** Hands a text to the user as a file. */
 export function save(name, type, text) {
   const url = URL.createObjectURL(new Blob([text], { type }));

@@ -6,13 +6,13 @@ const STEPS = {
   ArrowLeft: 'back', ArrowRight: 'forward', ArrowUp: 'up', ArrowDown: 'down',
   Home: 'first', End: 'last', PageUp: 'stride-forward', PageDown: 'stride-back',
 };
-const FONT = 'system-ui, sans-serif';
+export const FONT = 'system-ui, sans-serif';
 const PRINTED = { width: 700, height: 430 };
 // Rows of one table of numbers; beyond, a screen reader is better served by the file.
 const MOST_ROWS = 400;
 
-const dark = matchMedia('(prefers-color-scheme: dark)');
-const forced = matchMedia('(forced-colors: active)');
+export const dark = matchMedia('(prefers-color-scheme: dark)');
+export const forced = matchMedia('(forced-colors: active)');
 
 /** Figure, read-out and table of numbers. */
 export class FigureView {
@@ -241,7 +241,7 @@ export class FigureView {
 }
 
 /** Light, dark, or the two colours that the system forces. */
-function theme() {
+export function theme() {
   if (!forced.matches) return dark.matches ? 'dark' : 'light';
   const probe = getComputedStyle($('plot'));
   return { forced: { ground: channels(probe.backgroundColor), ink: channels(probe.color) } };

@@ -56,6 +56,17 @@ export class Lot {
     this.later();
   }
 
+  /** Puts tubes in the place of others; the first of them is chosen if one of those was. */
+  exchange(ids, entries) {
+    const gone = new Set(ids);
+    const at = this.#entries.findIndex((e) => gone.has(e.id));
+    const left = this.#entries.filter((e) => !gone.has(e.id));
+    left.splice(at < 0 ? left.length : at, 0, ...entries);
+    this.#entries = left;
+    if (!left.includes(this.#chosen)) this.choose(entries[0]);
+    this.later();
+  }
+
   /** Puts a new judgement in the place of an old one. */
   replace(id, judged) {
     const entry = this.#entries.find((e) => e.id === id);

@@ -5,6 +5,7 @@ import { FigureView } from './figure.js';
 import { Lot } from './lot.js';
 import { offline } from './offline.js';
 import { sampleFiles, sampleLot, ways } from './open.js';
+import { Questions } from './questions.js';
 import { Reader } from './reader.js';
 import { showSheet } from './sheet.js';
 import { Unread } from './unread.js';
@@ -20,19 +21,49 @@ const lot = new Lot({
   render: showNeighbours,
 });
 const reader = new Reader({ answer: heard, progress });
+const questions = new Questions({
+  answer(those) {
+    reader.add(those.map(({ item, choice: { option, says } }) => ({ ...item, said: [...item.said, { option, says }] })), true);
+  },
+  leave(item) {
+    showState();
+    if (item.instead.length && lot.chosen) $('tube-title').focus();
+    else if (!questions.focus()) $(lot.entries.length ? 'lot-title' : 'page-title').focus();
+    announce(item.instead.length ? `${item.name} stays as it is` : `${item.name} was left out`);
+  },
+});
 
 ways((items, sample) => {
   // Own sweeps take the place of the sample lot.
   if (!sample && lot.entries.length > 0 && lot.entries.every((entry) => entry.sample)) closeLot();
-  reader.add(items.map((item) => ({ ...item, sample })));
+  read(items, sample);
 });
 
-function heard({ tubes, again = [], unread: not }, { sample, life }) {
-  for (const { id, sheet, tube, report: text } of tubes) lot.add({ id: `${life}/${id}`, sheet, tube, report: text, sample });
+let serial = 0;
+
+/** Reads files: the page keeps each of them, to read it again as its user says. */
+function read(items, sample) {
+  reader.add(items.map((item) => ({ ...item, sample, key: ++serial, said: [], instead: [] })));
+}
+
+function heard({ tubes, again = [], unread: not, questions: asked = [] }, item) {
+  const { key, sample, life } = item;
+  // Whoever answered goes on with what came of it; nobody else is led away.
+  const here = questions.holds(key);
+  const entries = tubes.map(({ id, sheet, tube, report: text }) => ({ id: `${life}/${id}`, sheet, tube, report: text, sample, item }));
+  if (asked.length === 0) questions.settle(key);
+  for (const question of asked) questions.add(question, item);
+  if (item.instead.length && entries.length) lot.exchange(item.instead, entries);
+  else for (const entry of entries) lot.add(entry);
   // Another sweep of a tube that is here already: both are judged together.
   for (const { id, sheet, tube, report: text } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text });
   unread.add(not);
   showState();
+  if (asked.length && (here || item.wanted || document.activeElement === document.body)) questions.focus(key);
+  else if (here && !questions.focus()) {
+    lot.choose(entries[0]);
+    $(entries.length ? 'tube-title' : 'lot-title').focus();
+  }
 }
 
 function progress({ done, all, name }) {
@@ -42,38 +73,41 @@ function progress({ done, all, name }) {
     $('progress-bar').max = all;
     $('progress-bar').value = done;
   } else if (all > 0) {
-    const not = unread.items.length ? `; ${count(unread.items.length, 'file')} could not be read` : '';
+    const not = (unread.items.length ? `; ${count(unread.items.length, 'file')} could not be read` : '') + (questions.any ? `; ${questions.words}` : '');
     announce(lot.entries.length ? `${lot.summary()}${not}` : `No tube was read${not}`);
   }
 }
 
 /** The empty state, or the lot; the focus never stays on what vanished. */
 function showState() {
-  const empty = lot.entries.length === 0 && unread.items.length === 0;
+  const none = lot.entries.length === 0 && unread.items.length === 0;
+  const empty = none && !questions.any;
   const lost = document.activeElement?.closest('#empty') && !empty;
   $('empty').hidden = !empty;
-  $('lot').hidden = empty;
+  $('lot').hidden = none;
   $('sheet').hidden = lot.entries.length === 0;
   document.body.classList.toggle('working', !empty);
-  if (lost) $('lot-title').focus();
+  if (lost && !questions.focus()) $('lot-title').focus();
 }
 
 function closeLot() {
   reader.forget();
   lot.clear();
   unread.clear();
+  questions.clear();
   showState();
 }
 
 $('stop').addEventListener('click', () => {
   const left = reader.stop();
+  questions.idle();
   announce(`Stopped; ${count(left, 'file')} not read`);
   $('lot-title').focus();
 });
 
 $('save-report').addEventListener('click', () => {
   const tubes = `[${lot.entries.map((entry) => entry.report).join(',')}]`;
-  save('sweepbook-report.json', 'application/json', report(tubes, JSON.stringify(unread.items)));
+  save('sweepbook-report.json', 'application/json', report(tubes, JSON.stringify([...unread.items, ...questions.refusals])));
 });
 
 $('close-lot').addEventListener('click', () => $('close').showModal());
@@ -84,6 +118,13 @@ $('close-form').addEventListener('submit', (event) => {
   reader.stop();
   closeLot();
   $('page-title').focus();
+});
+
+$('read-differently').addEventListener('click', () => {
+  const { item } = lot.chosen;
+  if (questions.focus(item.key)) return;
+  const instead = lot.entries.filter((entry) => entry.item.key === item.key).map((entry) => entry.id);
+  reader.add([{ ...item, said: [], before: item.said.map(({ option }) => option), instead, wanted: true }], true);
 });
 
 for (const [id, by] of [['previous', -1], ['next', 1]]) {
@@ -106,7 +147,7 @@ for (const button of document.querySelectorAll('[data-do=samples]')) {
 
 async function openSamples() {
   const files = await sampleFiles(samples);
-  if (files.length) reader.add(files.map((item) => ({ ...item, sample: true })));
+  if (files.length) read(files, true);
 }
 
 showState();

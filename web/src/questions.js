@@ -20,7 +20,7 @@ export class Questions {
   /** The questions as the report lists them. */
   get refusals() { return this.#open.filter(({ item }) => !item.instead.length).map(({ question }) => question.refusal); }
   get any() { return this.#open.length > 0; }
-  get words() { return this.any ? `${count(this.#open.length, 'file asks', 'files ask')} how to be read` : ''; }
+  get words() { return this.any ? `${count(this.#open.length, 'file waits', 'files wait')} for an answer` : ''; }
 
   /** A file asks; its earlier question is answered by that. */
   add(question, item) {
@@ -31,14 +31,10 @@ export class Questions {
     this.#render();
   }
 
-  /** A file was read, or cannot be; whether the focus was in its panel. */
+  /** A file was read, or cannot be: it asks no more. */
   settle(key) {
-    const at = this.#at(key);
-    if (at < 0) return false;
-    const held = Boolean(document.activeElement?.closest(`#question-${key}`));
-    this.#open.splice(at, 1);
+    this.#open = this.#open.filter(({ item }) => item.key !== key);
     this.#render();
-    return held;
   }
 
   /** Goes to the question of a file, or to the first one; whether there is one. */
@@ -67,8 +63,7 @@ export class Questions {
   #render() {
     $('questions').hidden = !this.any;
     const left = this.#open.length - MOST_PANELS;
-    $('questions-title').textContent = this.#open.length === 1 ? 'One file can be read in two ways' : `${this.#open.length} files can be read in several ways`;
-    if (this.#open.length === 1 && this.#open[0].question.candidates.length > 2) $('questions-title').textContent = 'One file can be read in several ways';
+    $('questions-title').textContent = `${count(this.#open.length, 'file')} can be read in more than one way`;
     $('questions-more').textContent = left > 0 ? `${count(left, 'more file')} after these.` : '';
     // A panel that stays is not made anew: what is chosen and focused in it stays.
     const panels = this.#open.slice(0, MOST_PANELS).map((one) => { one.panel ??= this.#panel(one); return one.panel; });
@@ -131,6 +126,11 @@ export class Questions {
     const those = event.submitter?.name === 'all' ? [one, ...this.#like(one)] : [one];
     remember(one.question.shape, one.question.source, option);
     for (const other of those) other.busy = true;
+    // What was just answered is offered to the files like it.
+    for (const other of this.#like(one).filter(({ panel }) => !panel?.querySelector(':checked'))) {
+      other.chosen = offered(other.question, other.item);
+      other.panel = undefined;
+    }
     this.#render();
     this.#on.answer(those.map(({ item, question }) => ({ item, choice: question.candidates.find((c) => c.option === option) })));
   }

@@ -13,14 +13,19 @@ export class Reader {
   #life = 0;
   #on;
 
-  /** `on.answer({tubes, again, unread}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between. */
+  /** `on.answer({tubes, again, unread, questions}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between. */
   constructor(on) {
     this.#on = on;
   }
 
-  /** Adds `{name, file}` items to the queue; `origin` comes back with each answer. */
-  add(items) {
-    for (const item of items) this.#queue.push({ ...item, id: ++this.#serial });
+  /**
+   * Adds items to the queue, or before all others: `{name, file, said, instead}` with
+   * the answers `{option}` about it and the tubes `life/id` that it takes the place of.
+   * The whole item comes back with the answer.
+   */
+  add(items, first = false) {
+    const queued = items.map((item) => ({ ...item, id: ++this.#serial }));
+    this.#queue = first ? [...queued, ...this.#queue] : [...this.#queue, ...queued];
     this.#all += items.length;
     this.#next();
   }
@@ -50,11 +55,17 @@ export class Reader {
       this.#on.progress({ done, all: done, name: null });
       return;
     }
-    const { id, name, file } = this.#current;
+    const { id, name, file, said, instead } = this.#current;
     this.#on.progress({ done: this.#done, all: this.#all, name });
     const refused = refuse(name, file.size);
     if (refused) this.#finish({ tubes: [], unread: [JSON.parse(refused)] });
-    else this.#running().postMessage({ id, name, file });
+    else this.#running().postMessage({ id, name, file, how: JSON.stringify({ options: said.map(({ option }) => option), instead_of: this.#known(instead) }) });
+  }
+
+  /** The numbers of those tubes that this worker has read itself. */
+  #known(tubes) {
+    const own = `${this.#life}/`;
+    return tubes.filter((id) => id.startsWith(own)).map((id) => Number(id.slice(own.length)));
   }
 
   #running() {

@@ -13,6 +13,10 @@ export function showSheet(entry, figure) {
   const from = sheet.source.join(', ');
   $('tube-source').textContent = `${from}${sample ? ' (sample, invented)' : ''} · ${count(sheet.points, 'point')}`;
 
+  const said = entry.item.said.map((answer) => `${answer.says} (${answer.option})`);
+  $('said').hidden = said.length === 0;
+  $('said-words').textContent = said.length ? `Read as you answered: ${said.join('; ')}.` : '';
+
   const stamp = $('stamp');
   stamp.className = `stamp ${sheet.verdict}`;
   stamp.replaceChildren(verdictShape(sheet.verdict, 30), h('span', { class: 'stamp-word' }, word));

@@ -1,5 +1,5 @@
 // What could not be read, where, and how to mend it.
-import { $, count, h } from './dom.js';
+import { $, count, h, place, sentence } from './dom.js';
 
 /** The list of files that could not be read. */
 export class Unread {
@@ -35,8 +35,3 @@ export class Unread {
     else $('lot-title').focus();
   }
 }
-
-const place = ({ line, column }) => [line && `line ${line}`, column && `column ${column}`].filter(Boolean).join(', ');
-
-/** A clause as a sentence. */
-const sentence = (text) => text.charAt(0).toUpperCase() + text.slice(1).replace(/([^.!?])$/, '$1.');

@@ -3,7 +3,7 @@ import init, { forget, read } from '../sweepbook_page.js';
 
 const ready = init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
 
-self.addEventListener('message', async ({ data: { id, name, file, forgotten } }) => {
+self.addEventListener('message', async ({ data: { id, name, file, how, forgotten } }) => {
   if (forgotten) {
     await ready;
     forget();
@@ -18,7 +18,7 @@ self.addEventListener('message', async ({ data: { id, name, file, forgotten } })
     return;
   }
   try {
-    self.postMessage({ id, answer: read(name, bytes) });
+    self.postMessage({ id, answer: read(name, bytes, how) });
   } catch (error) {
     // The program stopped where it stood; this worker is replaced.
     self.postMessage({ id, trap: error.message || String(error) });
