@@ -82,12 +82,12 @@ export async function open(browser, base, { path = '', allow = [], ...options } 
   return { page, context, wrong };
 }
 
-/** Drops files on the page as a hand would: `[{name, text | bytes}]`. */
+/** Drops files on the page as a hand would: `[{name, text | bytes | size}]`, a size of nothing but zeros. */
 export async function drop(page, files) {
-  const plain = files.map(({ name, text, bytes }) => ({ name, text, bytes: bytes && [...bytes] }));
+  const plain = files.map(({ name, text, bytes, size }) => ({ name, text, bytes: bytes && [...bytes], size }));
   const transfer = await page.evaluateHandle((list) => {
     const data = new DataTransfer();
-    for (const { name, text, bytes } of list) data.items.add(new File([bytes ? new Uint8Array(bytes) : text], name));
+    for (const { name, text, bytes, size } of list) data.items.add(new File([bytes || size ? new Uint8Array(bytes ?? size) : text], name));
     return data;
   }, plain);
   for (const type of ['dragenter', 'dragover', 'drop']) {

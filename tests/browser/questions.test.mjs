@@ -108,7 +108,7 @@ describe('a file that can be read in two ways', () => {
     await asked(page, 1);
     assert.equal(await page.locator('#tubes [role=option]').count(), 0, 'offered, not applied');
     assert.equal(await page.locator('.candidate input:checked').getAttribute('value'), 'decimal=point');
-    assert.match(await page.locator('.prior').innerText(), /what you answered for first\.csv/);
+    assert.match(await page.locator('.prior').innerText(), /as you answered for first\.csv/);
     await page.locator('.prior button').click();
     assert.equal(await page.locator('.candidate input:checked').count(), 0);
     await page.reload();
@@ -136,6 +136,39 @@ describe('a file that can be read in two ways', () => {
     await settled(page, 8);
     await asked(page, 0);
     assert.equal(await page.evaluate(() => document.activeElement.id), 'tube-title');
+  });
+
+  onPage('asks its next question once the first is answered', {}, async (page) => {
+    // The grid's minus was left out as well.
+    await drop(page, [{ name: 'b.csv', text: UNCLEAR.replaceAll(';-', ';') }]);
+    await asked(page, 1);
+    await page.locator('.candidate').nth(1).click();
+    await page.locator('#questions .primary').click();
+    await page.waitForFunction(() => /grid voltage is positive/.test(document.querySelector('.what')?.innerText));
+    assert.match(await focused(page), /^question-title-/);
+    assert.deepEqual(await page.locator('.candidate input').evaluateAll((all) => all.map((i) => i.value)), ['vg=negative', 'vg=as-written']);
+    assert.match(await page.locator('.candidate').nth(0).innerText(), /−4.V/);
+    await page.locator('.candidate').nth(0).click();
+    await page.locator('#questions .primary').click();
+    await settled(page, 1);
+    await asked(page, 0);
+    assert.match(await page.locator('#said').innerText(), /decimal=point.*vg=negative/);
+    // Asked again, each step has the answer that was given.
+    await page.locator('#read-differently').click();
+    for (const option of ['decimal=point', 'vg=negative']) {
+      await page.waitForSelector(`.candidate input[value="${option}"]:checked`);
+      await page.locator('#questions .primary').click();
+    }
+    await asked(page, 0);
+    await settled(page, 1);
+  });
+
+  onPage('is not asked about where nothing else fits, and the notes say so', {}, async (page) => {
+    const text = '# type: 6SN7GTB\nVa [V],Vg [V],Ia\n100,-4,0.5\n100,-2,2.5\n100,0,9.0\n';
+    await drop(page, [{ name: 'a.csv', text }]);
+    await settled(page, 1);
+    await asked(page, 0);
+    assert.match(await page.locator('#notes-list').innerText(), /nothing else fits/);
   });
 
   onPage('counts as not read in the report, and can be left out', {}, async (page) => {

@@ -126,6 +126,8 @@ export class Questions {
     const those = event.submitter?.name === 'all' ? [one, ...this.#like(one)] : [one];
     remember(one.question.shape, one.question.source, option);
     for (const other of those) other.busy = true;
+    // The other button goes; the focus must not go with it.
+    event.target.querySelector('.primary').focus();
     // What was just answered is offered to the files like it.
     for (const other of this.#like(one).filter(({ panel }) => !panel?.querySelector(':checked'))) {
       other.chosen = offered(other.question, other.item);
@@ -146,10 +148,10 @@ export class Questions {
 function offered({ candidates, shape }, { before = [] }) {
   const among = (options) => candidates.find(({ option }) => options.includes(option))?.option;
   const now = among(before);
-  if (now) return { option: now, why: 'Chosen is how it is read now.', forget: false };
+  if (now) return { option: now, why: 'Chosen as it is read now.', forget: false };
   const reading = recall(shape);
   const option = reading && among(reading.options);
-  return option && { option, why: `Chosen is what you answered for ${reading.file}, which has the same headings. `, forget: true };
+  return option && { option, why: `Chosen as you answered for ${reading.file}, which has the same headings.`, forget: true };
 }
 
 function candidate({ option, says, points, rows, differs, tube }, { item: { key }, chosen }, place) {
