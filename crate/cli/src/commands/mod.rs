@@ -2,6 +2,7 @@
 //! [`Command`] and an arm of [`run`].
 
 mod explain;
+mod lot;
 mod page;
 mod serve;
 mod triage;
@@ -31,6 +32,7 @@ pub struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     Triage(triage::Args),
+    Lot(lot::Args),
     Explain(explain::Args),
     Page(page::Args),
 }
@@ -74,6 +76,7 @@ pub fn run(cli: Cli) -> ExitCode {
     let ended = match cli.command {
         None => serve::run(&cli.serve),
         Some(Command::Triage(args)) => triage::run(&args),
+        Some(Command::Lot(args)) => lot::run(&args),
         Some(Command::Explain(args)) => explain::run(&args),
         Some(Command::Page(args)) => page::run(&args),
     };
