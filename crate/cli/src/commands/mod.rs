@@ -42,7 +42,7 @@ enum Command {
 #[derive(Debug, clap::Args)]
 struct ReadArgs {
     /// Settles what a file leaves open, as its refusal says: decimal=comma, unit.ia=mA,
-    /// vg=negative, first=vg, 'columns=Va [V];Vg [V];Ia [mA]', 'va=250 V' and others. May
+    /// vg=negative, first=vg, 'va=250 V' and others. May
     /// be given more than once, and holds for all files.
     #[arg(long = "read", value_name = "OPTION", value_parser = option)]
     read: Vec<String>,
