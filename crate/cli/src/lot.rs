@@ -5,12 +5,12 @@ use std::fs::File;
 use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
 
-use sweepbook_core::intake::{self, LARGEST_FILE, Unread};
+use sweepbook_core::intake::{self, LARGEST_FILE, Part, Reading, Unread};
 use sweepbook_core::sweep::Tube;
 use walkdir::{DirEntry, WalkDir};
 
 /// Endings of the files that a folder stands for.
-const TABLES: [&str; 3] = ["csv", "tsv", "txt"];
+const TABLES: [&str; 7] = ["csv", "tsv", "txt", "xlsx", "ods", "xls", "zip"];
 
 /// A file to read, or why it was not found.
 pub type Found = Result<PathBuf, Unread>;
@@ -53,7 +53,7 @@ fn folder(path: &Path, recursive: bool) -> Vec<Found> {
         source: path.to_string_lossy().into_owned(),
         line: None,
         column: None,
-        what: "the folder holds no .csv, .tsv or .txt file".into(),
+        what: "the folder holds no .csv, .tsv or .txt file, no spreadsheet and no archive".into(),
         mend: if recursive {
             "Check the folder's name.".into()
         } else {
@@ -68,22 +68,79 @@ fn is_table(entry: &DirEntry) -> bool {
     ending.is_some_and(|e| TABLES.contains(&e.as_str())) && entry.path().is_file()
 }
 
-/// Reads one file.
-///
-/// # Errors
-/// It could not be opened, or not be understood.
-pub fn read(path: &Path) -> Result<Vec<Tube>, Unread> {
+/// Reads a file that was found, or passes on why it was not.
+pub fn read_found(found: Found, reading: &Reading) -> (Vec<Tube>, Vec<Unread>) {
+    match found {
+        Ok(path) => read(&path, reading),
+        Err(unread) => (Vec::new(), vec![unread]),
+    }
+}
+
+/// Reads one file, with what was decided about it: the tubes in it, and what of it
+/// could not be opened, not be understood, or leaves open what was not decided.
+pub fn read(path: &Path, reading: &Reading) -> (Vec<Tube>, Vec<Unread>) {
     let name = path.to_string_lossy();
-    let unopened = |e: std::io::Error| Unread::unopened(&name, &reason(Some(e.kind()), &e));
+    let bytes = match bytes(path, &name) {
+        Ok(bytes) => bytes,
+        Err(unread) => return (Vec::new(), vec![unread]),
+    };
+    let (mut tubes, mut unread) = (Vec::new(), Vec::new());
+    let mut take = |result: Result<intake::Found, intake::Refusal>| match result {
+        Ok(found) => tubes.extend(found.tubes),
+        Err(refusal) => unread.push(Unread::from(refusal)),
+    };
+    if !sweepbook_sheets::is_packed(&bytes) {
+        take(intake::read_as(&name, &bytes, reading));
+        return (tubes, unread);
+    }
+    let (mut parts, mut failed) = (Vec::new(), Vec::new());
+    for part in sweepbook_sheets::unpack(&name, &bytes) {
+        match part {
+            Ok(part) => parts.push(part),
+            Err(part) => failed.push(Unread {
+                source: intake::clean(&part.name),
+                line: None,
+                column: None,
+                what: intake::clean(&part.why.to_string()),
+                mend: part.why.mend(),
+            }),
+        }
+    }
+    let parts: Vec<Part> =
+        parts.iter().map(|p| Part { name: &p.name, sheet: p.sheet.as_deref(), bytes: &p.bytes }).collect();
+    intake::read_parts(&parts, reading).into_iter().for_each(&mut take);
+    unread.extend(failed);
+    (tubes, unread)
+}
+
+fn bytes(path: &Path, name: &str) -> Result<Vec<u8>, Unread> {
+    let unopened = |e: std::io::Error| Unread::unopened(name, &reason(Some(e.kind()), &e));
     let file = File::open(path).map_err(unopened)?;
     let length = file.metadata().map_err(unopened)?.len();
     if length > LARGEST_FILE as u64 {
-        return Err(Unread::too_large(&name, length));
+        return Err(Unread::too_large(name, length));
     }
     // A device or a pipe tells no length: intake refuses what is beyond the limit.
     let mut bytes = Vec::new();
     file.take(LARGEST_FILE as u64 + 1).read_to_end(&mut bytes).map_err(unopened)?;
-    intake::read(&name, &bytes)
+    Ok(bytes)
+}
+
+/// Says which tubes are in pieces over several files, and joins them if that is asked for.
+pub fn join(tubes: Vec<Tube>, asked: bool) -> Vec<Tube> {
+    let groups = intake::joinable(&tubes);
+    for group in &groups {
+        let piece = |i: &usize| {
+            let tube = &tubes[*i];
+            let sections: Vec<&str> = tube.sections.iter().map(|s| s.name.as_str()).collect();
+            format!("{} (section {})", tube.source.join(", "), sections.join(", "))
+        };
+        let pieces: Vec<String> = group.iter().map(piece).collect();
+        let name = group.first().map_or("", |&i| tubes[i].name.as_str());
+        let says = if asked { "is put together of" } else { "may be one tube, with --join, of" };
+        crate::screen::say(&format!("sweepbook: {name} {says} {}.", pieces.join(" and ")));
+    }
+    if asked { intake::join(tubes, &groups) } else { tubes }
 }
 
 /// Why a file could not be opened, in plain words where there are some.
@@ -126,7 +183,7 @@ mod tests {
 
     #[test]
     fn a_missing_file_is_told_in_plain_words() {
-        let unread = read(Path::new("no/such/file.csv")).unwrap_err();
+        let unread = read(Path::new("no/such/file.csv"), &Reading::default()).1.remove(0);
         assert_eq!(unread.what, "the file could not be opened: there is no such file");
     }
 }

@@ -37,6 +37,14 @@ pub fn print_json(json: &str) -> io::Result<()> {
     write(io::stdout().lock(), &format!("{}\n", escaped(json)))
 }
 
+/// Prints a table as it is: every name in it was cleaned when it was read.
+///
+/// # Errors
+/// As for [`print()`].
+pub fn print_table(text: &str) -> io::Result<()> {
+    write(io::stdout().lock(), text)
+}
+
 /// Prints a line of diagnostics on standard error, cleaned.
 pub fn say(line: &str) {
     // Nobody is left to tell when standard error is gone.

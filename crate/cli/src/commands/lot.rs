@@ -16,9 +16,11 @@ use crate::{lot, readable, screen};
 /// `triage`.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// Files, or folders: a folder stands for its .csv, .tsv and .txt files.
+    /// Files, or folders: a folder stands for the tables, spreadsheets and archives in it.
     #[arg(required = true, value_name = "PATH")]
     paths: Vec<PathBuf>,
+    #[command(flatten)]
+    reading: super::ReadArgs,
     /// Print the comparison as JSON (sweepbook/lot/1).
     #[arg(long)]
     json: bool,
@@ -45,7 +47,8 @@ struct Figure {
 }
 
 pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
-    let (judged, unread) = triage::judge(lot::gather(&args.paths, args.recursive));
+    let (judged, unread) =
+        triage::judge(lot::gather(&args.paths, args.recursive), &args.reading.reading(), args.reading.join);
     let members: Vec<Member> = judged.into_iter().map(|j| j.1).collect();
     let comparison = compare(&members);
     if args.json {

@@ -1,6 +1,7 @@
 //! The subcommands, one file each. A new one is a file here, a variant of
 //! [`Command`] and an arm of [`run`].
 
+mod convert;
 mod explain;
 mod lot;
 mod page;
@@ -10,6 +11,7 @@ mod triage;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
+use sweepbook_core::intake::{BadOption, Reading};
 
 use crate::page::PageError;
 use crate::screen;
@@ -33,8 +35,38 @@ pub struct Cli {
 enum Command {
     Triage(triage::Args),
     Lot(lot::Args),
+    Convert(convert::Args),
     Explain(explain::Args),
     Page(page::Args),
+}
+
+/// How files are to be read where they leave it open.
+#[derive(Debug, clap::Args)]
+struct ReadArgs {
+    /// Settles what a file leaves open, as its refusal says: decimal=comma, unit.ia=mA,
+    /// vg=negative, first=vg, 'va=250 V' and others. May
+    /// be given more than once, and holds for all files.
+    #[arg(long = "read", value_name = "OPTION", value_parser = option)]
+    read: Vec<String>,
+    /// Join pieces of a tube that are in several files: those that name the same tube and
+    /// type and have different sections. Without it they are only told of.
+    #[arg(long)]
+    join: bool,
+}
+
+impl ReadArgs {
+    fn reading(&self) -> Reading {
+        let mut reading = Reading::default();
+        for option in &self.read {
+            // Each was checked when the command line was taken apart.
+            let _ = reading.set(option);
+        }
+        reading
+    }
+}
+
+fn option(text: &str) -> Result<String, BadOption> {
+    Reading::default().set(text).map(|()| text.to_owned())
 }
 
 /// How a command ended that did not fail.
@@ -77,6 +109,7 @@ pub fn run(cli: Cli) -> ExitCode {
         None => serve::run(&cli.serve),
         Some(Command::Triage(args)) => triage::run(&args),
         Some(Command::Lot(args)) => lot::run(&args),
+        Some(Command::Convert(args)) => convert::run(&args),
         Some(Command::Explain(args)) => explain::run(&args),
         Some(Command::Page(args)) => page::run(&args),
     };

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
-use sweepbook_core::intake::Unread;
+use sweepbook_core::intake::{Reading, Unread};
 use sweepbook_core::kin::lot::Member;
 use sweepbook_core::report::{Report, TubeReport};
 use sweepbook_core::sweep::{Lot, Tube};
@@ -23,9 +23,11 @@ const LONG_LOT: usize = 8;
 /// reported; 2: wrong usage.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// Files, or folders: a folder stands for its .csv, .tsv and .txt files.
+    /// Files, or folders: a folder stands for the tables, spreadsheets and archives in it.
     #[arg(required = true, value_name = "PATH")]
     paths: Vec<PathBuf>,
+    #[command(flatten)]
+    reading: super::ReadArgs,
     /// Print the report as JSON (the contract sweepbook/report/1).
     #[arg(long)]
     json: bool,
@@ -38,7 +40,7 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
-    let report = triage(lot::gather(&args.paths, args.recursive));
+    let report = triage(lot::gather(&args.paths, args.recursive), &args.reading.reading(), args.reading.join);
     if args.json {
         screen::print_json(&serde_json::to_string_pretty(&without_marks(&report))?)?;
     } else {
@@ -52,23 +54,21 @@ pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
 }
 
 /// Reads and diagnoses every file, in the order given.
-fn triage(files: Vec<lot::Found>) -> Report {
-    let (judged, unread) = judge(files);
+fn triage(files: Vec<lot::Found>, reading: &Reading, join: bool) -> Report {
+    let (judged, unread) = judge(files, reading, join);
     Report::new(judged.into_iter().map(|j| j.0).collect(), unread)
 }
 
 /// Reads and diagnoses every file, in the order given, on all cores. Sweeps of the same
 /// tube are used together. With each report goes what of the tube is compared in its lot.
-pub(super) fn judge(files: Vec<lot::Found>) -> (Vec<(TubeReport, Member)>, Vec<Unread>) {
-    let read: Vec<_> =
-        files.into_par_iter().map(|found| found.and_then(|path| lot::read(&path))).with_max_len(1).collect();
+pub(super) fn judge(files: Vec<lot::Found>, reading: &Reading, join: bool) -> (Vec<(TubeReport, Member)>, Vec<Unread>) {
+    let read: Vec<_> = files.into_par_iter().map(|found| lot::read_found(found, reading)).with_max_len(1).collect();
     let (mut tubes, mut unread) = (Vec::new(), Vec::new());
-    for result in read {
-        match result {
-            Ok(found) => tubes.extend(found),
-            Err(failure) => unread.push(failure),
-        }
+    for (found, failed) in read {
+        tubes.extend(found);
+        unread.extend(failed);
     }
+    let tubes = lot::join(tubes, join);
     let lot = Lot { tubes };
     let together = lot.same_tubes();
     let bar = progress(lot.tubes.len());

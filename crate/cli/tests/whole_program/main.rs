@@ -5,7 +5,10 @@
 
 mod bad_input;
 mod contract;
+mod convert;
 mod explain;
 mod program;
+mod questions;
 mod serve;
+mod sheets;
 mod triage;

@@ -7,7 +7,7 @@
 //! Both are linear in what is sought and share the plate–grid conductance, so
 //! they are solved together, and every subset of the terms is weighed.
 
-use crate::law::{Applied, PARS, Par, Params};
+use crate::law::{Applied, PARS, Par, Params, SpaceCharge};
 use crate::numerics::{Estimate, Gram, Subset, Term, compare};
 use crate::sweep::{Curve, MeterPlace, Points, Running};
 
@@ -39,7 +39,9 @@ pub enum Path {
 }
 
 const PATHS: usize = 8;
-const COLUMNS: usize = 10;
+const COLUMNS: usize = 12;
+/// What the healthy tail may add: a multiple of the law's own, and a slow one.
+const HEALTHY_TAIL: [usize; 2] = [10, 11];
 
 impl Path {
     const ALL: [Self; PATHS] = [
@@ -113,6 +115,11 @@ const TAIL_LEFT_ALONG_PLATE: f64 = 0.01;
 /// The law's tail is known to this share: published fits of one type disagree
 /// tenfold there, a fit to the tube's own knee is better (reference 1.4).
 const TAIL_KNOWN: f64 = 0.5;
+/// The slowest healthy tail falls by this index, (Va/mu)·|dlnI/dVg| (reference 1.2, 4.5: 3 to 28).
+const SLOWEST_TAIL: f64 = 3.0;
+/// Where the law is cut off a slow tail leaves about this share of the top
+/// (the share up to which a reading counts as tail, reference 4.5).
+const SLOW_TAIL_SHARE: f64 = 0.02;
 /// A floor may fall with the grid by at most this tail index (Va/mu)·|dlnI/dVg|;
 /// healthy tails have 3 to 28 (reference 1.2, 4.5).
 const FLAT: f64 = 0.5;
@@ -146,15 +153,17 @@ impl Leaks {
         let terms: Vec<Term> = weighed.iter().map(|p| p.term(ion_columns)).collect();
         let rows = (plate_rows.len() + grid_rows.len()) as f64;
         let mut known = Known::default();
+        let always: &[usize] = if input.law.is_some() && !plate_rows.is_empty() { &HEALTHY_TAIL } else { &[] };
         let mut gram = Gram::new(COLUMNS);
         let mut subsets = Vec::new();
         // The second round knows how large the ions' and the emitted current are
         // and how well their dependence on plate voltage can be described.
         for _ in 0..2 {
             gram = Gram::new(COLUMNS);
+            healthy_tail(input, &mut gram);
             plate_equations(input, &plate_rows, known, &mut gram);
             grid_equations(input, &grid_rows, ion_reference, known, &mut gram);
-            subsets = compare(&gram, &terms, rows);
+            subsets = compare(&gram, &terms, always, rows);
             let size = |path| best(&subsets, &weighed, path).map_or(0.0, |e| e.value.max(0.0));
             known = Known { ions: size(Path::Ions), emission: size(Path::Emission) };
             if known == Known::default() {
@@ -163,7 +172,8 @@ impl Leaks {
         }
         let mut alone = [f64::INFINITY; PATHS];
         for path in Path::ALL {
-            if let Some(s) = gram.solve(&[path.column()]) {
+            let columns: Vec<usize> = [path.column()].into_iter().chain(always.iter().copied()).collect();
+            if let Some(s) = gram.solve(&columns) {
                 alone[path as usize] = s.covariance[(0, 0)].max(0.0).sqrt();
             }
         }
@@ -338,6 +348,24 @@ fn flat_part(input: &LeakInput<'_>, deep: &[usize], volts: f64) -> Vec<usize> {
     Vec::new()
 }
 
+/// What is known of the healthy tail before looking, as readings of its two amounts.
+fn healthy_tail(input: &LeakInput<'_>, gram: &mut Gram) {
+    if input.law.is_none() {
+        return;
+    }
+    for (column, sd) in HEALTHY_TAIL.into_iter().zip([1.0, SLOW_TAIL_SHARE * input.points.top()]) {
+        let mut x = [0.0; COLUMNS];
+        x[column] = 1.0;
+        gram.add(&x, 0.0, sd.max(f64::MIN_POSITIVE).powi(-2));
+    }
+}
+
+/// The slow tail at a reading, 1 where the law is cut off.
+fn slow_tail(law: &SpaceCharge, va: f64, vg: f64) -> f64 {
+    let cutoff = va / law.mu;
+    if cutoff > 0.0 { (SLOWEST_TAIL * (1.0 + (vg + law.phi) / cutoff)).min(0.0).exp() } else { 0.0 }
+}
+
 fn plate_equations(input: &LeakInput<'_>, rows: &[usize], known: Known, gram: &mut Gram) {
     let cathode_lead = input.meter == MeterPlace::CathodeLead;
     for &i in rows {
@@ -358,6 +386,8 @@ fn plate_equations(input: &LeakInput<'_>, rows: &[usize], known: Known, gram: &m
         x[3] = coarse;
         x[4] = if cathode_lead { vg } else { 0.0 };
         x[9] = if cathode_lead { 0.0 } else { 1.0 };
+        x[10] = tail;
+        x[11] = input.law.map_or(0.0, |p| slow_tail(&p.law(), va, vg));
         gram.add(&x, input.points.ia[i] - tail, sd.powi(-2));
     }
 }

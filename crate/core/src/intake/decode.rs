@@ -4,9 +4,13 @@ use std::borrow::Cow;
 
 use super::error::{Mistake, Place};
 
-/// Control bytes that a text table may hold: tab, line feed, carriage return,
-/// and the form feed and end-of-file mark that old programs leave.
-const TEXT_CONTROLS: [u8; 5] = [b'\t', b'\n', b'\r', 0x0c, 0x1a];
+/// Bytes that are looked through at a time.
+const BLOCK: usize = 4096;
+/// Share of every other byte that is nought in UTF-16 without a mark: the high
+/// bytes of Latin letters and digits (judgement, no source).
+const HIGH_BYTES: f64 = 0.7;
+/// Bytes at the start of a file that show whether it is UTF-16.
+const SHOWN: usize = 256;
 
 /// The text of a file.
 ///
@@ -17,7 +21,10 @@ pub(super) fn text(bytes: &[u8]) -> Result<Cow<'_, str>, (Place, Mistake)> {
         [0xef, 0xbb, 0xbf, rest @ ..] => utf8_or_latin1(rest)?,
         [0xff, 0xfe, rest @ ..] => Cow::Owned(utf16(rest, u16::from_le_bytes)),
         [0xfe, 0xff, rest @ ..] => Cow::Owned(utf16(rest, u16::from_be_bytes)),
-        _ => utf8_or_latin1(bytes)?,
+        _ => match unmarked_utf16(bytes) {
+            Some(unit) => Cow::Owned(utf16(bytes, unit)),
+            None => utf8_or_latin1(bytes)?,
+        },
     };
     if text.trim().is_empty() {
         return Err((Place::File, Mistake::Empty));
@@ -25,9 +32,17 @@ pub(super) fn text(bytes: &[u8]) -> Result<Cow<'_, str>, (Place, Mistake)> {
     Ok(text)
 }
 
+/// Control bytes have no place in a text table but for tab, line feed, carriage return,
+/// and the form feed and end-of-file mark that old programs leave.
 fn utf8_or_latin1(bytes: &[u8]) -> Result<Cow<'_, str>, (Place, Mistake)> {
-    let odd = |b: &u8| b.is_ascii_control() && !TEXT_CONTROLS.contains(b);
-    if let Some(at) = bytes.iter().position(odd) {
+    // Spelt out, so that whole blocks are compared at a time.
+    let odd = |b: &u8| {
+        ((*b < 0x20) & (*b != b'\t') & (*b != b'\n') & (*b != b'\r') & (*b != 0x0c) & (*b != 0x1a)) | (*b == 0x7f)
+    };
+    // Whole blocks at a time first: nearly every file has none.
+    let any = |block: &[u8]| block.iter().fold(false, |found, b| found | odd(b));
+    let block = bytes.chunks(BLOCK).position(any).map(|block| block * BLOCK);
+    if let Some(at) = block.and_then(|from| bytes[from..].iter().position(odd).map(|at| from + at)) {
         return Err((Place::File, Mistake::Binary { at, value: bytes[at] }));
     }
     Ok(match std::str::from_utf8(bytes) {
@@ -35,6 +50,19 @@ fn utf8_or_latin1(bytes: &[u8]) -> Result<Cow<'_, str>, (Place, Mistake)> {
         // Latin-1 maps each byte to the code point of the same number (ISO/IEC 8859-1).
         Err(_) => Cow::Owned(bytes.iter().map(|&b| char::from(b)).collect()),
     })
+}
+
+/// The byte order of UTF-16 that has no mark.
+fn unmarked_utf16(bytes: &[u8]) -> Option<fn([u8; 2]) -> u16> {
+    let start = &bytes[..bytes.len().min(SHOWN) & !1];
+    let noughts = |from: usize| start.iter().skip(from).step_by(2).filter(|b| **b == 0).count() as f64;
+    let (high, pairs) = (HIGH_BYTES * (start.len() / 2) as f64, start.len() / 2);
+    match (noughts(0), noughts(1)) {
+        _ if pairs < 4 => None,
+        (0.0, odd) if odd >= high => Some(u16::from_le_bytes),
+        (even, 0.0) if even >= high => Some(u16::from_be_bytes),
+        _ => None,
+    }
 }
 
 fn utf16(bytes: &[u8], unit: fn([u8; 2]) -> u16) -> String {
@@ -56,6 +84,8 @@ mod tests {
         assert_eq!(text(&little).unwrap(), expected);
         let big: Vec<u8> = [0xfe, 0xff].into_iter().chain(expected.encode_utf16().flat_map(u16::to_be_bytes)).collect();
         assert_eq!(text(&big).unwrap(), expected);
+        assert_eq!(text(&little[2..]).unwrap(), expected);
+        assert_eq!(text(&big[2..]).unwrap(), expected);
     }
 
     #[test]

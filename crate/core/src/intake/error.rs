@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::LARGEST_FILE;
+use super::limits::{LARGEST_FILE, MOST_LINES, MOST_POINTS};
 use crate::report::engineering;
 
 /// Where in a file, counted from 1.
@@ -16,6 +16,17 @@ pub enum Place {
     Cell(usize, usize),
 }
 
+impl Place {
+    /// Line and column where there are any.
+    pub(super) fn counted(self) -> (Option<usize>, Option<usize>) {
+        match self {
+            Self::File => (None, None),
+            Self::Line(line) => (Some(line), None),
+            Self::Cell(line, column) => (Some(line), Some(column)),
+        }
+    }
+}
+
 /// One thing that is wrong with a file.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
@@ -27,6 +38,20 @@ pub enum Mistake {
     Binary { at: usize, value: u8 },
     #[error("the file is {} MB, the largest that is read is {} MB", megabytes(*bytes), megabytes(*most))]
     TooLarge { bytes: u64, most: u64 },
+    #[error("the file holds more than {} million points", MOST_POINTS / 1_000_000)]
+    ManyPoints,
+    #[error("the file has more than {} million lines", MOST_LINES / 1_000_000)]
+    ManyLines,
+    #[error("this row is longer than {} MB", most / (1024 * 1024))]
+    LongRow { most: usize },
+    #[error("this row has more than {most} cells")]
+    ManyCells { most: usize },
+    #[error("the cell \"{comma}\" has a decimal comma and the cell \"{point}\" a decimal point")]
+    TwoMarks { comma: String, point: String },
+    #[error("the rows of {columns} numbers have no heading")]
+    NoHeading { columns: usize },
+    #[error("\"{option}\" says nothing of how to read a table")]
+    BadOption { option: String },
     #[error("no heading with a plate voltage, a grid voltage and a plate current was found")]
     NotATable,
     #[error("the heading is there, but no row of numbers follows it")]
@@ -37,8 +62,6 @@ pub enum Mistake {
     TwiceTheSame { what: &'static str, first: usize, second: usize },
     #[error("the heading \"{heading}\" gives the {what} in \"{unit}\", which is not a unit of {dimension}")]
     WrongUnit { heading: String, what: &'static str, unit: String, dimension: &'static str },
-    #[error("the heading \"{heading}\" gives the {what} no unit")]
-    NoUnit { heading: String, what: &'static str },
     #[error("this row has {found} cells, the heading has {expected}")]
     Ragged { found: usize, expected: usize },
     #[error("\"{text}\" is not a number (column \"{heading}\")")]
@@ -53,11 +76,16 @@ pub enum Mistake {
     BadMetadata { key: String, value: String },
     #[error("the line \"{key}: {second}\" contradicts an earlier \"{key}: {first}\"")]
     SaidTwice { key: String, first: String, second: String },
-    #[error("the table could not be taken apart: {0}")]
-    Csv(String),
+    #[error("this is no sweep in JSON: {0}")]
+    Json(String),
 }
 
 impl Mistake {
+    /// Whether it is that there is no table at all, as on a sheet of remarks.
+    pub(super) fn is_no_table(&self) -> bool {
+        matches!(self, Self::NotATable | Self::NoHeading { .. } | Self::Empty | Self::HeaderOnly)
+    }
+
     /// What to do about it, one sentence.
     pub fn mend(&self) -> String {
         match self {
@@ -68,6 +96,18 @@ impl Mistake {
             Self::TooLarge { .. } => {
                 "Split the file by tube, or export fewer points a volt; 100 points a curve are plenty.".into()
             }
+            Self::ManyPoints | Self::ManyLines => {
+                "Split the file by tube, or export fewer points a volt; 100 points a curve are plenty.".into()
+            }
+            Self::LongRow { .. } | Self::ManyCells { .. } => {
+                "Check that this is a table, and that its line ends and quotation marks came through.".into()
+            }
+            Self::TwoMarks { .. } => "Write all numbers of the file in one manner.".into(),
+            Self::NoHeading { columns } => format!(
+                "Name the columns in a first row, or with an option such as --read 'columns={}'.",
+                super::reading::columns_example(*columns)
+            ),
+            Self::BadOption { .. } => format!("Write one of: {}.", super::reading::EXAMPLES.join("; ")),
             Self::NotATable | Self::MissingColumn(_) => {
                 "Give the table a heading such as: section,Va [V],Vg [V],Ia [mA].".into()
             }
@@ -78,7 +118,6 @@ impl Mistake {
                 "current" => "Write A, mA, µA or nA in the heading, and check that the columns are not swapped.".into(),
                 _ => "Correct the unit in the heading.".into(),
             },
-            Self::NoUnit { .. } => "Write the unit into the heading, for example Ia [mA].".into(),
             Self::Ragged { .. } => {
                 "Look for a missing or an extra separator in this row; a decimal comma needs ; or a tab between cells."
                     .into()
@@ -91,7 +130,10 @@ impl Mistake {
             Self::SaidTwice { .. } => {
                 "Save each measurement to a file of its own, or give the table columns for tube and section.".into()
             }
-            Self::Csv(_) => "Look for a quotation mark that is never closed.".into(),
+            Self::Json(_) => {
+                "Write it as `sweepbook convert --format json` does; `sweepbook convert --schema` prints its schema."
+                    .into()
+            }
         }
     }
 }
@@ -132,11 +174,7 @@ pub struct Unread {
 
 impl Unread {
     pub(crate) fn new(source: &str, place: Place, mistake: Mistake) -> Self {
-        let (line, column) = match place {
-            Place::File => (None, None),
-            Place::Line(line) => (Some(line), None),
-            Place::Cell(line, column) => (Some(line), Some(column)),
-        };
+        let (line, column) = place.counted();
         Self { source: source.into(), line, column, what: mistake.to_string(), mend: mistake.mend() }
     }
 
@@ -178,7 +216,7 @@ mod tests {
     #[test]
     fn a_file_just_too_large_does_not_read_as_one_at_the_limit() {
         let unread = Unread::too_large("x", LARGEST_FILE as u64 + 1);
-        assert_eq!(unread.what, "the file is 24.1 MB, the largest that is read is 24 MB");
+        assert_eq!(unread.what, "the file is 192.1 MB, the largest that is read is 192 MB");
     }
 
     #[test]

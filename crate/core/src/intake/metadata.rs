@@ -3,6 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::error::Mistake;
+use super::heading::Column;
+use super::limits::{LONGEST_HEADING, MOST_NOTES};
+use super::reading::Reading;
+use super::scan;
 use super::shown::{clean, excerpt};
 use super::units::{self, Dimension};
 use crate::sweep::{Bench, HeaterCathode, MeterPlace};
@@ -15,9 +19,26 @@ pub(super) struct Metadata {
     pub(super) section: Option<String>,
     pub(super) notes: Vec<String>,
     pub(super) bench: Bench,
+    /// Plate voltage of all points, V, where no column has it.
+    plate_voltage: Option<f64>,
+    /// Grid voltage likewise, V.
+    grid_voltage: Option<f64>,
     /// The known keys met so far and what they said.
     said: BTreeMap<String, String>,
 }
+
+/// Keys that are also understood in a line before the heading that is no comment.
+const FREE_KEYS: [&str; 9] = [
+    "tube",
+    "type",
+    "section",
+    "heater_voltage",
+    "grid_source_resistance",
+    "current_meter",
+    "plate_voltage",
+    "grid_voltage",
+    "screen_voltage",
+];
 
 impl Metadata {
     /// Takes in one comment line, without its `#`. A line that is no
@@ -28,7 +49,8 @@ impl Metadata {
     /// an earlier line gave it: two files pasted together, of which the rows can
     /// no longer be told apart.
     pub(super) fn take(&mut self, line: &str) -> Result<(), Mistake> {
-        let Some((key, value)) = line.split_once(':') else {
+        // A spreadsheet has key and value in two cells.
+        let Some((key, value)) = line.split_once([':', '\t']) else {
             self.note(line);
             return Ok(());
         };
@@ -49,6 +71,12 @@ impl Metadata {
             "grid_source_resistance" => {
                 let ohm = units::quantity(value, Dimension::Resistance).filter(|r| *r >= 0.0);
                 self.bench.grid_source_resistance = Some(ohm.ok_or_else(bad)?);
+            }
+            "plate_voltage" => {
+                self.plate_voltage = Some(units::quantity(value, Dimension::Voltage).ok_or_else(bad)?);
+            }
+            "grid_voltage" => {
+                self.grid_voltage = Some(units::quantity(value, Dimension::Voltage).ok_or_else(bad)?);
             }
             "screen_voltage" => {
                 self.bench.screen_voltage = Some(units::quantity(value, Dimension::Voltage).ok_or_else(bad)?);
@@ -88,9 +116,48 @@ impl Metadata {
         }
     }
 
+    /// A voltage that holds for all points.
+    pub(super) fn fixed(&self, column: Column) -> Option<f64> {
+        match column {
+            Column::Va => self.plate_voltage,
+            Column::Vg => self.grid_voltage,
+            _ => None,
+        }
+    }
+
+    /// Takes in what free lines before the heading say with a known key, as in
+    /// `Tube: B-17`, or in two cells as a spreadsheet has it. One that cannot be
+    /// read is only text.
+    pub(super) fn free_lines(&mut self, text: &str, heading: usize) {
+        for (line, _, content) in scan::lines(text) {
+            if line >= heading {
+                break;
+            }
+            if content.len() > LONGEST_HEADING || content.trim_start().starts_with('#') {
+                continue;
+            }
+            let Some((key, value)) = content.split_once([':', '\t', ';', ',', '=']) else { continue };
+            let key = key.trim().trim_matches('"').to_lowercase().replace([' ', '-'], "_");
+            let value = value.trim_matches(|c: char| c.is_whitespace() || matches!(c, ';' | ',' | '"'));
+            if FREE_KEYS.contains(&key.as_str()) && !self.said.contains_key(&key) {
+                let mut with = self.clone();
+                if with.take(&format!("{key}: {value}")).is_ok() {
+                    *self = with;
+                }
+            }
+        }
+    }
+
+    /// Takes in what the reading says of the whole file; the file's own word counts.
+    pub(super) fn apply(&mut self, reading: &Reading) {
+        let name = |key| reading.get(key).map(clean);
+        self.tube = self.tube.take().or_else(|| name("tube"));
+        self.section = self.section.take().or_else(|| name("section"));
+    }
+
     fn note(&mut self, text: &str) {
         let text = clean(text);
-        if !text.is_empty() {
+        if !text.is_empty() && self.notes.len() < MOST_NOTES {
             self.notes.push(text);
         }
     }

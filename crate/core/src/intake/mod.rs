@@ -1,46 +1,169 @@
 //! From bytes to tubes. Never guesses silently: what it cannot read, it refuses
-//! with the place, the reason and the mend.
+//! with the place, the reason and the mend; where two readings fit, it asks.
 //!
-//! It reads the long table: a row a point, a heading with units, and lines
-//! `# key: value` before it.
+//! bytes → `decode` → text → `layout` (where the heading is, how lines are taken
+//! apart) → `plan` (what each cell is for) → `rows` (numbers in SI) → `sense`
+//! (signs) → tubes. What a file leaves open is settled by a [`Reading`].
 
 mod decode;
+mod document;
 mod error;
-mod headings;
+mod heading;
+mod layout;
+mod limits;
 mod metadata;
+mod number;
+mod parts;
+mod plan;
+mod question;
+mod quick;
+mod reading;
 mod repeats;
 mod rows;
+mod scan;
+mod sense;
 mod shown;
 mod table;
+mod understood;
 mod units;
+mod way;
 mod write;
 
+pub use document::{SWEEP_SCHEMA, write_json};
 pub use error::{Mistake, Place, Unread};
+pub use limits::{LARGEST_FILE, MOST_POINTS};
+pub use parts::{Part, join, joinable, read_parts};
+pub use question::{Candidate, Preview, Question};
+pub use reading::{BadOption, Reading};
 pub use shown::{clean, steers};
-pub use write::write;
+pub use understood::{ColumnRead, Understood};
+pub use write::{write, write_exact};
 
+use crate::handbook;
 use crate::sweep::Tube;
+use question::Ask;
+use table::Table;
+use way::Stop;
 
-/// Largest file read, bytes. A sweep of a twin triode is 10 to 100 kB; beyond
-/// this the file is not one (by construction of this tool, no source).
-pub const LARGEST_FILE: usize = 24 * 1024 * 1024;
+/// What was read from a file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Found {
+    /// The tubes.
+    pub tubes: Vec<Tube>,
+    /// How the table was understood.
+    pub understood: Understood,
+}
 
-/// Reads one file.
+/// Why a file was not read.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Refusal {
+    /// It cannot be.
+    Unread(Unread),
+    /// Two readings fit.
+    Question(Box<Question>),
+}
+
+impl From<Refusal> for Unread {
+    fn from(refusal: Refusal) -> Self {
+        match refusal {
+            Refusal::Unread(unread) => unread,
+            Refusal::Question(question) => question.refusal(),
+        }
+    }
+}
+
+/// Most open points of one file: each is settled once (by construction).
+const MOST_QUESTIONS: usize = 16;
+
+/// Reads one file that leaves nothing open.
 ///
 /// `name` is only used to name the tube where the file does not, and in errors.
 ///
 /// # Errors
 /// The first thing that could not be read, with line and column counted from 1
-/// and what to do about it.
+/// and what to do about it; a question is one that names the options.
 pub fn read(name: &str, bytes: &[u8]) -> Result<Vec<Tube>, Unread> {
-    read_inner(name, bytes).map_err(|(place, mistake)| Unread::new(name, place, mistake))
+    Ok(read_as(name, bytes, &Reading::default())?.tubes)
 }
 
-fn read_inner(name: &str, bytes: &[u8]) -> Result<Vec<Tube>, (Place, Mistake)> {
+/// Reads one file, with what was decided about it.
+///
+/// # Errors
+/// It cannot be read, or two readings still fit. A reading that only one of
+/// several possible answers allows is taken, and [`Understood::assumed`] says so.
+pub fn read_as(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Refusal> {
+    read_or_say(name, bytes, reading).map_err(|refused| refused.refusal)
+}
+
+/// A refusal, and whether it is because there is no table at all.
+struct Refused {
+    refusal: Refusal,
+    no_table: bool,
+}
+
+/// As [`read_as`], and says whether there is a table.
+fn read_or_say(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Box<Refused>> {
+    let unread = |(place, mistake): (Place, Mistake)| {
+        let no_table = mistake.is_no_table();
+        Box::new(Refused { refusal: Refusal::Unread(Unread::new(name, place, mistake)), no_table })
+    };
     if bytes.len() > LARGEST_FILE {
         let mistake = Mistake::TooLarge { bytes: bytes.len() as u64, most: LARGEST_FILE as u64 };
-        return Err((Place::File, mistake));
+        return Err(unread((Place::File, mistake)));
     }
-    let text = decode::text(bytes)?;
-    table::read(name, &text)
+    let text = decode::text(bytes).map_err(unread)?;
+    if document::is_one(&text) {
+        return document::read(name, &text).map_err(unread);
+    }
+    let mut reading = reading.clone();
+    let mut taken = Vec::new();
+    for _ in 0..MOST_QUESTIONS {
+        let ask = match table::read(name, &text, &reading, false) {
+            Ok(table) => return Ok(found(table, &reading, taken)),
+            Err(Stop::Refused(place, mistake)) => return Err(unread((place, mistake))),
+            Err(Stop::Ask(ask)) => ask,
+        };
+        let mut candidates = candidates(name, &text, &reading, &ask);
+        if candidates.len() > 1 {
+            let refusal = Refusal::Question(Box::new(asked(name, ask, candidates)));
+            return Err(Box::new(Refused { refusal, no_table: false }));
+        }
+        let only = match candidates.pop() {
+            Some(only) => only.option,
+            // None can be read: the first says why.
+            None => ask.options.first().map(|o| o.0.clone()).unwrap_or_default(),
+        };
+        if let Some((option, says)) = ask.options.iter().find(|o| o.0 == only) {
+            taken.push(format!("{}; {says} ({option}): nothing else fits", ask.what));
+        }
+        reading = reading.with(&only);
+    }
+    Err(unread((Place::File, Mistake::NotATable)))
+}
+
+fn found(table: Table, reading: &Reading, taken: Vec<String>) -> Found {
+    let understood = Understood::of(&table, reading, taken);
+    let mut tubes = table.tubes;
+    for tube in &mut tubes {
+        tube.notes.extend(understood.assumed.iter().cloned());
+    }
+    Found { tubes, understood }
+}
+
+/// The answers under which the file can be read and its currents are possible.
+fn candidates(name: &str, text: &str, reading: &Reading, ask: &Ask) -> Vec<Candidate> {
+    let tried = ask.options.iter().filter_map(|(option, says)| {
+        let table = table::read(name, text, &reading.with(option), true).ok().filter(|t| t.possible)?;
+        Some(Candidate { option: option.clone(), says: says.clone(), preview: Preview::of(&table.tubes) })
+    });
+    tried.collect()
+}
+
+fn asked(name: &str, ask: Ask, candidates: Vec<Candidate>) -> Question {
+    let (line, column) = ask.place.counted();
+    Question { source: name.to_owned(), line, column, what: ask.what, candidates }
+}
+
+fn handbook_type(label: &str) -> Option<&'static handbook::Type> {
+    handbook::find(label)
 }

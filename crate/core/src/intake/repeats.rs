@@ -9,6 +9,11 @@ use crate::sweep::Points;
 /// coarse meter that visits a point twice; a pasted copy repeats a good part of
 /// the table (judgement, no source).
 const ONE_IN: usize = 10;
+/// Rows from which a sample tells first whether it is worth looking: of a table
+/// this long it holds over 1000 rows (by construction, no source).
+const LONG_TABLE: usize = 65_536;
+/// One row in so many is in the sample.
+const SAMPLE_ONE_IN: u64 = 64;
 
 /// Drops rows that repeat an earlier row to the last digit in every column: a
 /// file pasted twice, not a measurement repeated (that one has noise). Returns how
@@ -20,6 +25,9 @@ pub(super) fn drop_repeats(points: &mut Points) -> usize {
         .chain([&points.vhk, &points.ihk, &points.time, &points.repeat].map(Option::as_ref))
         .flatten()
         .collect();
+    if points.len() >= LONG_TABLE && few_in_sample(&columns, points.len()) {
+        return 0;
+    }
     // Zero is one value, whatever its sign.
     let key = |i: usize| -> Vec<u64> { columns.iter().map(|c| (c[i] + 0.0).to_bits()).collect() };
     let mut seen = HashSet::new();
@@ -39,4 +47,26 @@ pub(super) fn drop_repeats(points: &mut Points) -> usize {
         column.as_mut().map(filter);
     }
     dropped
+}
+
+/// Whether hardly a row in a sample repeats another. The sample is drawn by the
+/// rows' contents, so that equal rows are in it together.
+fn few_in_sample(columns: &[&Vec<f64>], rows: usize) -> bool {
+    let mut sample = Vec::with_capacity(rows / SAMPLE_ONE_IN as usize * 2);
+    for i in 0..rows {
+        // Multiply and fold (the mixing step of the wyhash family; from memory).
+        let mix = |hash: u64, bits: u64| {
+            let wide = u128::from(hash ^ bits) * 0x9e37_79b9_7f4a_7c15_u128;
+            (wide as u64) ^ ((wide >> 64) as u64)
+        };
+        let hash = columns.iter().fold(0x51_7c_c1_b7_27_22_0a_95, |h, c| mix(h, (c[i] + 0.0).to_bits()));
+        if hash % SAMPLE_ONE_IN == 0 {
+            sample.push(hash);
+        }
+    }
+    let all = sample.len();
+    sample.sort_unstable();
+    sample.dedup();
+    // Half the share that counts, for the luck of the draw.
+    (all - sample.len()) * 2 * ONE_IN < all
 }

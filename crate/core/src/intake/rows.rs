@@ -1,28 +1,30 @@
-//! The rows of a long table: each cell a number in SI, or a refusal with its place.
+//! The rows of a table: each cell a number in SI, or a refusal with its place.
+//!
+//! Rows of plain numbers go the quick way ([`Quick`]), straight from bytes to
+//! columns; a row with anything else in it is taken apart cell by cell, which
+//! also says what is wrong and where.
 
 use std::borrow::Cow;
 use std::collections::HashMap;
 
 use super::error::{Mistake, Place};
-use super::headings::{Column, Heading};
+use super::heading::{Column, Heading};
+use super::layout::{Failure, Layout};
+use super::limits::MOST_POINTS;
+use super::number::{self, Mark};
+use super::plan::{Emitter, Plan, Role, Source};
+use super::quick::Quick;
 use super::repeats;
+use super::scan::Scan;
 use super::shown::excerpt;
-use super::table::{Failure, Layout, reader};
-use super::units::{self, Dimension};
+use super::units;
 use crate::sweep::Points;
-
-/// Largest plate or screen voltage read, V: above any receiving tube's (the
-/// 845 runs at 1250 V, reference 2.1), with room.
-const MOST_VOLTS: f64 = 20_000.0;
-/// Largest current read, A: above any receiving tube's, with room. A table in
-/// mA whose heading says A lands beyond it.
-const MOST_AMPERES: f64 = 5.0;
 
 /// The rows of one section, and what their cells call it.
 pub(super) struct Named {
     /// The cell in the tube's column.
     pub(super) tube: Option<String>,
-    /// The cell in the section's column.
+    /// The cell in the section's column, or the section that the heading names.
     pub(super) section: Option<String>,
     /// The points.
     pub(super) points: Points,
@@ -30,165 +32,239 @@ pub(super) struct Named {
     pub(super) repeated: usize,
 }
 
-/// The sections of the table, in the order of their first rows.
-pub(super) fn read(text: &str, layout: &Layout) -> Result<Vec<Named>, Failure> {
-    let (tube_at, section_at) = (layout.find(Column::Tube), layout.find(Column::Section));
-    let columns: Vec<(usize, &Heading)> = layout
-        .headings
-        .iter()
-        .enumerate()
-        .filter(|(_, h)| !matches!(h.column, Column::Other | Column::Tube | Column::Section))
-        .collect();
+/// What tells one section of the rows from another: cells for tube and section,
+/// and which of the points of a row.
+type Key = (Option<String>, Option<String>, usize);
 
-    let table = &text[layout.start..];
-    let mut counter = Counter { table, byte: 0, line: layout.line };
-    let mut sections: Vec<Named> = Vec::new();
-    let mut known: HashMap<(Option<String>, Option<String>), usize> = HashMap::new();
-    let mut current = None;
-    let mut reader = reader(table, layout.separator);
-    let mut record = csv::StringRecord::new();
+/// The sections of the table, in the order of their first rows.
+pub(super) fn read(text: &str, layout: &Layout, plan: &Plan, mark: Mark) -> Result<Vec<Named>, Failure> {
+    let mut sink = Sink::new(plan);
+    let mut scan = Scan::new(text, layout.start, layout.first_line);
+    let quick = Quick::new(&plan.roles, layout.separator, mark);
+    let mut values = vec![f64::NAN; plan.roles.len()];
+    let mut cells: Vec<Cow<str>> = Vec::with_capacity(plan.roles.len());
     loop {
-        let more = reader.read_record(&mut record).map_err(|e| (Place::File, Mistake::Csv(e.to_string())))?;
-        if !more {
-            break;
+        // The quick way for as long as it goes.
+        while let Some(names) = quick.row(text, &mut scan, &mut values) {
+            sink.take(names.tube, names.section, &values, scan.line)?;
         }
-        let line = counter.line_of(record.position().map_or(0, |p| usize::try_from(p.byte()).unwrap_or(0)));
-        if skipped(&record, layout) {
+        let Some(line) = scan.row(layout.separator, &mut cells)? else { break };
+        // The heading itself also heads each copy in a file pasted together.
+        if cells.iter().eq(layout.headings.iter().map(|h| h.text.as_str())) {
             continue;
         }
-        ragged(&record, layout, line)?;
-        let name = |at: Option<usize>| at.map(|i| record.get(i).unwrap_or_default()).filter(|s| !s.is_empty());
-        let (tube, section) = (name(tube_at), name(section_at));
-        let same = |s: &Named| s.tube.as_deref() == tube && s.section.as_deref() == section;
-        let at = match current.filter(|&at: &usize| sections.get(at).is_some_and(same)) {
-            Some(at) => at,
-            None => *known.entry((tube.map(str::to_owned), section.map(str::to_owned))).or_insert_with_key(|key| {
-                let (tube, section) = key.clone();
-                sections.push(Named { tube, section, points: Points::default(), repeated: 0 });
-                sections.len() - 1
-            }),
-        };
-        current = Some(at);
-        let points = &mut sections[at].points;
-        for (i, heading) in &columns {
-            let cell = record.get(*i).unwrap_or_default();
-            let value = number(cell, heading, layout.separator).map_err(|m| (Place::Cell(line, i + 1), m))?;
-            push(points, heading.column, value);
+        // A comment that a spreadsheet put into a cell.
+        if cells[0].starts_with('#') && cells[1..].iter().all(|c| c.is_empty()) {
+            continue;
         }
-        // A diode's table has no grid column.
-        if layout.find(Column::Vg).is_none() {
-            points.vg.push(0.0);
+        ragged(&cells, layout, line)?;
+        let mut names = [None, None];
+        for (i, ((role, heading), value)) in plan.roles.iter().zip(&layout.headings).zip(&mut values).enumerate() {
+            let cell: &str = cells.get(i).map_or("", |c| c.as_ref());
+            match role {
+                Role::Number { .. } => {
+                    let required = !plan.gaps || matches!(heading.column, Column::Va | Column::Vg);
+                    *value = number(cell, role, heading, required, mark).map_err(|m| (Place::Cell(line, i + 1), m))?;
+                }
+                Role::Tube => names[0] = Some(cell),
+                Role::Section => names[1] = Some(cell),
+                Role::Skip => {}
+            }
         }
+        let [tube, section] = names.map(|n| n.filter(|n| !n.is_empty()));
+        sink.take(tube, section, &values, line)?;
     }
+    let mut sections = sink.sections();
     if sections.is_empty() {
         return Err((Place::Line(layout.line), Mistake::HeaderOnly));
     }
     for section in &mut sections {
         section.repeated = repeats::drop_repeats(&mut section.points);
+        // A column of another section only.
+        for column in section.points.optional_columns() {
+            column.take_if(|c| c.iter().all(|v| v.is_nan()));
+        }
     }
     Ok(sections)
 }
 
-/// Counts lines for records that come in order. The csv reader's own count
-/// names the blank and comment lines that it skipped before a record instead
-/// of the record (BurntSushi/rust-csv issue 208).
-struct Counter<'a> {
-    table: &'a str,
-    byte: usize,
-    line: usize,
-}
-
-impl Counter<'_> {
-    /// The line of the record that the reader found at or after `byte`.
-    fn line_of(&mut self, byte: usize) -> usize {
-        if let Some(passed) = self.table.get(self.byte..byte) {
-            self.line += passed.matches('\n').count();
-            self.byte = byte;
-        }
-        while let Some(rest) = self.table.get(self.byte..).filter(|rest| rest.starts_with(['#', '\n'])) {
-            self.byte += rest.find('\n').map_or(rest.len(), |end| end + 1);
-            self.line += 1;
-        }
-        self.line
-    }
-}
-
-/// Whether a record is no row of points: blank, a comment behind blanks, or the
-/// heading itself, which also heads each copy in a file pasted together.
-fn skipped(record: &csv::StringRecord, layout: &Layout) -> bool {
-    record.iter().all(str::is_empty)
-        || record.get(0).is_some_and(|cell| cell.starts_with('#'))
-        || record.iter().eq(layout.headings.iter().map(|h| h.text.as_str()))
-}
-
-fn ragged(record: &csv::StringRecord, layout: &Layout, line: usize) -> Result<(), Failure> {
+fn ragged(cells: &[Cow<str>], layout: &Layout, line: usize) -> Result<(), Failure> {
     let expected = layout.headings.len();
-    let extra_is_blank = record.iter().skip(expected).all(str::is_empty);
-    if record.len() < expected || !extra_is_blank {
-        return Err((Place::Line(line), Mistake::Ragged { found: record.len(), expected }));
+    let extra_is_blank = cells.iter().skip(expected).all(|c| c.is_empty());
+    if cells.len() < expected || !extra_is_blank {
+        return Err((Place::Line(line), Mistake::Ragged { found: cells.len(), expected }));
     }
     Ok(())
 }
 
-fn number(cell: &str, heading: &Heading, separator: u8) -> Result<f64, Mistake> {
-    let what = heading.column.name();
-    let required = matches!(heading.column, Column::Va | Column::Vg | Column::Ia);
+/// A cell in SI; NaN for an empty one that may be.
+fn number(cell: &str, role: &Role, heading: &Heading, required: bool, mark: Mark) -> Result<f64, Mistake> {
+    let Role::Number { column, factor, most } = *role else { return Ok(f64::NAN) };
+    let what = column.name();
     if cell.is_empty() {
-        return if required { Err(Mistake::EmptyCell { what }) } else { Ok(f64::NAN) };
+        return if required && column.makes_a_sweep() { Err(Mistake::EmptyCell { what }) } else { Ok(f64::NAN) };
     }
-    // A true minus sign instead of a hyphen comes out of word processors.
-    let mut plain = Cow::Borrowed(cell);
-    if cell.contains('\u{2212}') {
-        plain = cell.replace('\u{2212}', "-").into();
-    }
-    if separator != b',' && cell.contains(',') && !cell.contains('.') {
-        plain = plain.replacen(',', ".", 1).into();
-    }
-    let value = plain
-        .parse::<f64>()
-        .map_err(|_| Mistake::NotANumber { text: excerpt(cell), heading: excerpt(&heading.text) })
-        .map(|v| units::to_si(v, heading.factor))?;
+    let value = number::parse(cell, mark)
+        .map(|v| units::to_si(v, factor))
+        .or_else(|| with_unit(cell, column, mark))
+        .ok_or_else(|| Mistake::NotANumber { text: excerpt(cell), heading: excerpt(&heading.text) })?;
     if !value.is_finite() {
         return Err(Mistake::NotFinite { text: excerpt(cell), heading: excerpt(&heading.text) });
     }
-    let (most, unit) = match heading.column.dimension() {
-        Dimension::Voltage => (MOST_VOLTS, "V"),
-        Dimension::Current => (MOST_AMPERES, "A"),
-        _ => return Ok(value),
-    };
-    if value.abs() > most && heading.column != Column::Ih {
+    if value.abs() > most {
+        let unit = if column.dimension() == units::Dimension::Voltage { "V" } else { "A" };
         return Err(Mistake::OutOfRange { what, value, unit });
     }
     Ok(value)
 }
 
-fn push(points: &mut Points, column: Column, value: f64) {
-    let optional = |c: &mut Option<Vec<f64>>| c.get_or_insert_default().push(value);
-    match column {
-        Column::Va => points.va.push(value),
-        Column::Vg => points.vg.push(value),
-        Column::Ia => points.ia.push(value),
-        Column::Ig => optional(&mut points.ig),
-        Column::Vg2 => optional(&mut points.vg2),
-        Column::Ig2 => optional(&mut points.ig2),
-        Column::Ik => optional(&mut points.ik),
-        Column::Vh => optional(&mut points.vh),
-        Column::Ih => optional(&mut points.ih),
-        Column::Vhk => optional(&mut points.vhk),
-        Column::Ihk => optional(&mut points.ihk),
-        Column::Time => optional(&mut points.time),
-        Column::Repeat => optional(&mut points.repeat),
-        Column::Tube | Column::Section | Column::Other => {}
+/// A cell with a unit of its own, as in `0.5 mA`; SI.
+fn with_unit(cell: &str, column: Column, mark: Mark) -> Option<f64> {
+    let end = cell.rfind(|c: char| c.is_ascii_digit())? + 1;
+    let factor = units::factor(cell[end..].trim(), column.dimension()).filter(|_| !cell[end..].trim().is_empty())?;
+    number::parse(cell[..end].trim(), mark).map(|v| units::to_si(v, factor))
+}
+
+/// Where points go.
+struct Sink<'a> {
+    plan: &'a Plan,
+    known: HashMap<Key, usize>,
+    sections: Vec<(Key, Points)>,
+    /// The sections of the last row, by the points of a row.
+    last: Vec<Option<usize>>,
+    points: usize,
+}
+
+impl<'a> Sink<'a> {
+    fn new(plan: &'a Plan) -> Self {
+        Self { plan, known: HashMap::new(), sections: Vec::new(), last: vec![None; plan.emitters.len()], points: 0 }
     }
+
+    /// Takes in the points of one row.
+    #[inline]
+    fn take(&mut self, tube: Option<&str>, section: Option<&str>, values: &[f64], line: usize) -> Result<(), Failure> {
+        for (i, emitter) in self.plan.emitters.iter().enumerate() {
+            let value = |source: Source| match source {
+                Source::Cell(at) => values.get(at).copied().unwrap_or(f64::NAN),
+                Source::Fixed(value) => value,
+            };
+            let (va, vg, ia) = (value(emitter.va), value(emitter.vg), value(emitter.ia));
+            // A missing corner of a wide table, or the shorter of two sections.
+            if ia.is_nan() {
+                continue;
+            }
+            if va.is_nan() || vg.is_nan() {
+                let column = if va.is_nan() { Column::Va } else { Column::Vg };
+                return Err((Place::Line(line), Mistake::EmptyCell { what: column.name() }));
+            }
+            self.points += 1;
+            if self.points > MOST_POINTS {
+                return Err((Place::File, Mistake::ManyPoints));
+            }
+            let at = self.section(i, emitter, tube, section);
+            let points = &mut self.sections[at].1;
+            points.va.push(va);
+            points.vg.push(vg);
+            points.ia.push(ia);
+            for (column, source) in &emitter.others {
+                push(points, *column, value(*source));
+            }
+        }
+        Ok(())
+    }
+
+    #[inline]
+    fn section(&mut self, i: usize, emitter: &Emitter, tube: Option<&str>, section: Option<&str>) -> usize {
+        let section = emitter.section.as_deref().or(section);
+        if let Some(at) = self.last[i] {
+            let key = &self.sections[at].0;
+            if key.0.as_deref() == tube && key.1.as_deref() == section {
+                return at;
+            }
+        }
+        let key: Key = (tube.map(str::to_owned), section.map(str::to_owned), i);
+        let at = *self.known.entry(key).or_insert_with_key(|key| {
+            self.sections.push((key.clone(), Points::default()));
+            self.sections.len() - 1
+        });
+        self.last[i] = Some(at);
+        at
+    }
+
+    /// The sections, curves that stood beside each other one after the other.
+    fn sections(self) -> Vec<Named> {
+        let mut out: Vec<Named> = Vec::new();
+        let mut known: HashMap<(Option<String>, Option<String>), usize> = HashMap::new();
+        let mut all = self.sections;
+        if all.len() > 1 && self.plan.wide {
+            // In the order of the columns; tubes and sections keep their own.
+            all.sort_by_key(|(key, _)| key.2);
+        }
+        for ((tube, section, _), points) in all {
+            match known.entry((tube.clone(), section.clone())) {
+                std::collections::hash_map::Entry::Occupied(at) => {
+                    if let Some(named) = out.get_mut(*at.get()) {
+                        append(&mut named.points, points);
+                    }
+                }
+                std::collections::hash_map::Entry::Vacant(at) => {
+                    at.insert(out.len());
+                    out.push(Named { tube, section, points, repeated: 0 });
+                }
+            }
+        }
+        out
+    }
+}
+
+/// Puts points behind others; a column that one of them lacks is empty there.
+fn append(to: &mut Points, mut from: Points) {
+    let (before, added) = (to.len(), from.len());
+    to.va.append(&mut from.va);
+    to.vg.append(&mut from.vg);
+    to.ia.append(&mut from.ia);
+    for (to, from) in to.optional_columns().into_iter().zip(from.optional_columns()) {
+        match (to.as_mut(), from.take()) {
+            (None, None) => {}
+            (Some(to), Some(mut from)) => to.append(&mut from),
+            (Some(to), None) => to.resize(before + added, f64::NAN),
+            (None, Some(mut from)) => {
+                let mut column = vec![f64::NAN; before];
+                column.append(&mut from);
+                *to = Some(column);
+            }
+        }
+    }
+}
+
+fn push(points: &mut Points, column: Column, value: f64) {
+    let slot = match column {
+        Column::Ig => &mut points.ig,
+        Column::Vg2 => &mut points.vg2,
+        Column::Ig2 => &mut points.ig2,
+        Column::Ik => &mut points.ik,
+        Column::Vh => &mut points.vh,
+        Column::Ih => &mut points.ih,
+        Column::Vhk => &mut points.vhk,
+        Column::Ihk => &mut points.ihk,
+        Column::Time => &mut points.time,
+        Column::Repeat => &mut points.repeat,
+        Column::Va | Column::Vg | Column::Ia | Column::Tube | Column::Section | Column::Other => return,
+    };
+    slot.get_or_insert_default().push(value);
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::table;
+    use super::super::{Reading, Stop};
     use super::*;
 
     fn refused(text: &str) -> Failure {
-        table::read("x", text).unwrap_err()
+        match table::read("x", text, &Reading::default(), false).err() {
+            Some(Stop::Refused(place, mistake)) => (place, mistake),
+            other => panic!("{other:?}"),
+        }
     }
 
     #[test]
@@ -213,7 +289,8 @@ mod tests {
 
     #[test]
     fn a_comment_may_end_the_file() {
-        let tubes = table::read("x", "Va,Vg,Ia [mA]\n100,-1,0.5\n# the end").unwrap();
+        let tubes =
+            table::read("x", "Va,Vg,Ia [mA]\n100,-1,0.5\n# the end", &Reading::default(), false).ok().unwrap().tubes;
         assert_eq!(tubes[0].sections[0].points.len(), 1);
     }
 
@@ -235,7 +312,8 @@ mod tests {
 
     #[test]
     fn a_minus_sign_and_a_decimal_comma_go_together() {
-        let tubes = table::read("x", "Va;Vg;Ia [mA]\n100;\u{2212}1,25;0,5\n").unwrap();
+        let tubes =
+            table::read("x", "Va;Vg;Ia [mA]\n100;\u{2212}1,25;0,5\n", &Reading::default(), false).ok().unwrap().tubes;
         assert_eq!(tubes[0].sections[0].points.vg, [-1.25]);
     }
 

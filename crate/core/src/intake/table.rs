@@ -1,160 +1,96 @@
-//! The long table: finds its heading, and puts what its rows hold together to tubes.
+//! A table: finds its heading, and puts what its rows hold together to tubes.
 
-use std::borrow::Cow;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 
 use super::error::{Mistake, Place};
-use super::headings::{self, Column, Heading};
+use super::layout::{self, Layout};
+use super::limits::MOST_LINES;
 use super::metadata::Metadata;
+use super::number::Mark;
+use super::plan::{self, Plan};
 use super::rows::{self, Named};
+use super::scan;
+use super::sense;
 use super::shown::clean;
-use crate::handbook::{self, SectionKind};
+use super::way::{Stop, Way};
+use super::{Reading, handbook_type};
 use crate::sweep::{Section, Tube};
 
-/// A place and what is wrong there.
-pub(super) type Failure = (Place, Mistake);
-
-/// Separators between cells that are looked for.
-const SEPARATORS: [u8; 3] = [b',', b';', b'\t'];
-/// How many lines may stand before the heading (free text of bench programs;
-/// by construction, no source).
-const LINES_BEFORE_HEADING: usize = 200;
-/// Longest line that can be a heading, bytes: a hundred times the longest
-/// sensible one (by construction, no source). Spares taking a file without
-/// line ends apart cell by cell.
-const LONGEST_HEADING: usize = 16 * 1024;
 /// Fewest points from which a section can show anything: two draw a line that
 /// nothing can contradict (by construction, no source).
 const FEWEST_POINTS: usize = 3;
 
-/// Where the heading is and how its line is taken apart.
-pub(super) struct Layout {
-    /// The heading's line, counted from 1.
-    pub(super) line: usize,
-    /// Byte at which the heading starts.
-    pub(super) start: usize,
-    pub(super) separator: u8,
-    pub(super) headings: Vec<Heading>,
+/// Fewest separators in a row that are those of empty cells, and no end of a remark: a
+/// table has at least three columns.
+const FEWEST_EMPTY: usize = 2;
+
+/// A table that was read, and how.
+pub(super) struct Table {
+    pub(super) tubes: Vec<Tube>,
+    pub(super) layout: Layout,
+    pub(super) plan: Plan,
+    pub(super) mark: Mark,
+    pub(super) assumed: Vec<String>,
+    /// Whether the currents are what the type can give.
+    pub(super) possible: bool,
 }
 
-impl Layout {
-    pub(super) fn find(&self, column: Column) -> Option<usize> {
-        self.headings.iter().position(|h| h.column == column)
+/// Reads a table the way that `reading` says; open points are settled by their
+/// first option if `bold`, else asked about.
+pub(super) fn read(file: &str, text: &str, reading: &Reading, bold: bool) -> Result<Table, Stop> {
+    let ends = count(text, b'\n').max(count(text, b'\r'));
+    if ends > MOST_LINES {
+        return Err(Stop::Refused(Place::File, Mistake::ManyLines));
     }
+    let mut metadata = metadata(text)?;
+    let mut way = Way { reading, kind: metadata.kind.as_deref().and_then(handbook_type), bold, assumed: Vec::new() };
+    let mut layout = layout::find(text, &way)?;
+    metadata.free_lines(text, layout.line);
+    if way.kind.is_none() {
+        way.kind = metadata.kind.as_deref().and_then(handbook_type);
+    }
+    metadata.apply(reading);
+    let plan = plan::plan(&mut layout, &metadata, &mut way)?;
+    let mark = sense::mark(text, &layout, &plan, &mut way)?;
+    let mut sections = rows::read(text, &layout, &plan, mark)?;
+    sense::signs(&mut sections, &mut way)?;
+    let possible = sense::possible(&sections, &way);
+    let tubes = assemble(file, metadata, sections);
+    Ok(Table { tubes, layout, plan, mark, assumed: way.assumed, possible })
 }
 
-pub(super) fn read(file: &str, text: &str) -> Result<Vec<Tube>, Failure> {
-    let text = &line_feeds(text);
+/// How often a byte occurs, in blocks whose sum fits a byte.
+fn count(text: &str, byte: u8) -> usize {
+    let block = |block: &[u8]| usize::from(block.iter().map(|b| u8::from(*b == byte)).sum::<u8>());
+    text.as_bytes().chunks(255).map(block).sum()
+}
+
+/// A comment without the marks of the empty cells that a spreadsheet put behind it.
+fn comment(line: &str, quoted: bool) -> &str {
+    let bare = line.trim_end().trim_end_matches([',', ';', '\t']);
+    let bare = if line.trim_end().len() >= bare.len() + FEWEST_EMPTY { bare } else { line };
+    if quoted { bare.trim_end().trim_end_matches('"') } else { bare }
+}
+
+/// What the comment lines say.
+fn metadata(text: &str) -> Result<Metadata, (Place, Mistake)> {
     let mut metadata = Metadata::default();
-    for (line, _, content) in lines(text) {
-        if let Some(comment) = content.trim_start().strip_prefix('#') {
-            metadata.take(comment).map_err(|m| (Place::Line(line), m))?;
+    // Where the line starts that was not looked at yet.
+    let mut from = 0;
+    while let Some(mark) = text[from..].find('#') {
+        let at = from + mark;
+        let start = text[from..at].rfind(['\n', '\r']).map_or(from, |i| from + i + 1);
+        let end = text[at..].find(['\n', '\r']).map_or(text.len(), |i| at + i);
+        // A spreadsheet may have put quotation marks around it.
+        let before = text[start..at].trim();
+        if before.is_empty() || before == "\"" {
+            metadata
+                .take(comment(&text[at + 1..end], !before.is_empty()))
+                .map_err(|m| (Place::Line(scan::line_of(text, at)), m))?;
         }
+        from = end;
     }
-    let layout = find_heading(text, is_diode(&metadata))?;
-    let sections = rows::read(text, &layout)?;
-    Ok(assemble(file, metadata, sections))
-}
-
-/// The text with each line ended by one LF, the last one too: the csv reader
-/// miscounts lines that end in CR LF and stumbles over a comment that ends
-/// without any (BurntSushi/rust-csv issues 395 and 363).
-fn line_feeds(text: &str) -> Cow<'_, str> {
-    let mut text = Cow::Borrowed(text);
-    if text.contains('\r') {
-        text = text.replace("\r\n", "\n").replace('\r', "\n").into();
-    }
-    if !text.ends_with('\n') {
-        text.to_mut().push('\n');
-    }
-    text
-}
-
-/// The lines of a text with their numbers and first bytes.
-fn lines(text: &str) -> impl Iterator<Item = (usize, usize, &str)> {
-    let mut start = 0;
-    text.split_inclusive('\n').enumerate().map(move |(i, line)| {
-        let at = start;
-        start += line.len();
-        (i + 1, at, line.trim_end_matches('\n'))
-    })
-}
-
-/// Whether the type in the metadata is a diode or rectifier: it has no grid.
-fn is_diode(metadata: &Metadata) -> bool {
-    let entry = metadata.kind.as_deref().and_then(handbook::find).and_then(|k| k.section(0));
-    entry.is_some_and(|e| matches!(e.kind, SectionKind::Diode | SectionKind::Rectifier))
-}
-
-fn find_heading(text: &str, diode: bool) -> Result<Layout, Failure> {
-    let candidates = lines(text)
-        .filter(|(_, _, content)| content.len() <= LONGEST_HEADING)
-        .filter(|(_, _, content)| !content.trim().is_empty() && !content.trim_start().starts_with('#'))
-        .take(LINES_BEFORE_HEADING);
-    for (line, start, content) in candidates {
-        let best = SEPARATORS
-            .into_iter()
-            .map(|separator| (separator, cells(content, separator)))
-            .max_by_key(|(separator, cells)| (known(cells), std::cmp::Reverse(*separator)));
-        let Some((separator, cells)) = best else { continue };
-        if known(&cells) < 2 {
-            continue;
-        }
-        let mut headings = Vec::with_capacity(cells.len());
-        for (i, cell) in cells.iter().enumerate() {
-            headings.push(headings::read(cell).map_err(|m| (Place::Cell(line, i + 1), m))?);
-        }
-        let layout = Layout { line, start, separator, headings };
-        check(&layout, diode)?;
-        return Ok(layout);
-    }
-    Err((Place::File, Mistake::NotATable))
-}
-
-fn check(layout: &Layout, diode: bool) -> Result<(), Failure> {
-    let mut seen: BTreeMap<Column, usize> = BTreeMap::new();
-    for (i, heading) in layout.headings.iter().enumerate() {
-        if heading.column == Column::Other {
-            continue;
-        }
-        if let Some(first) = seen.insert(heading.column, i + 1) {
-            let twice = Mistake::TwiceTheSame { what: heading.column.name(), first, second: i + 1 };
-            return Err((Place::Cell(layout.line, i + 1), twice));
-        }
-    }
-    for column in [Column::Va, Column::Vg, Column::Ia] {
-        let needless = diode && column == Column::Vg;
-        if !needless && !seen.contains_key(&column) {
-            return Err((Place::Line(layout.line), Mistake::MissingColumn(column.name())));
-        }
-    }
-    Ok(())
-}
-
-/// How many of the three columns that make a sweep a line names, in whatever unit.
-fn known(cells: &[String]) -> usize {
-    let names = |cell: &String| match headings::read(cell) {
-        Ok(h) => matches!(h.column, Column::Va | Column::Vg | Column::Ia),
-        Err(_) => true,
-    };
-    cells.iter().filter(|c| names(c)).count()
-}
-
-pub(super) fn reader(text: &str, separator: u8) -> csv::Reader<&[u8]> {
-    csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .comment(Some(b'#'))
-        .delimiter(separator)
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes())
-}
-
-fn cells(line: &str, separator: u8) -> Vec<String> {
-    match reader(line, separator).records().next() {
-        Some(Ok(record)) => record.iter().map(str::to_owned).collect(),
-        _ => Vec::new(),
-    }
+    Ok(metadata)
 }
 
 fn assemble(file: &str, metadata: Metadata, sections: Vec<Named>) -> Vec<Tube> {
@@ -177,7 +113,12 @@ fn assemble(file: &str, metadata: Metadata, sections: Vec<Named>) -> Vec<Tube> {
             tubes.len() - 1
         });
         let tube = &mut tubes[at];
-        tube.notes.extend(remarks(&section, points.len(), repeated));
+        for remark in remarks(&section, points.len(), repeated) {
+            // A file that was written from a sweep holds it already.
+            if !tube.notes.contains(&remark) {
+                tube.notes.push(remark);
+            }
+        }
         tube.sections.push(Section { name: section, points });
     }
     tubes
@@ -200,10 +141,11 @@ fn remarks(section: &str, points: usize, repeated: usize) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::limits::LONGEST_HEADING;
     use super::*;
 
     fn one(text: &str) -> Tube {
-        let mut tubes = read("dir/b-4.csv", text).unwrap();
+        let mut tubes = read("dir/b-4.csv", text, &Reading::default(), false).ok().unwrap().tubes;
         assert_eq!(tubes.len(), 1);
         tubes.remove(0)
     }
@@ -259,7 +201,8 @@ mod tests {
     #[test]
     fn many_tubes_in_one_file_are_told_apart_in_one_pass() {
         let rows: String = (0..50_000).map(|i| format!("t{i},100,-1,0.5\n")).collect();
-        let tubes = read("x", &format!("tube,Va,Vg,Ia [mA]\n{rows}")).unwrap();
+        let text = format!("tube,Va,Vg,Ia [mA]\n{rows}");
+        let tubes = read("x", &text, &Reading::default(), false).ok().unwrap().tubes;
         assert_eq!(tubes.len(), 50_000);
         assert_eq!(tubes[49_999].name, "t49999");
     }
@@ -267,6 +210,9 @@ mod tests {
     #[test]
     fn a_line_too_long_for_a_heading_is_not_taken_apart() {
         let text = format!("Va,Vg,Ia [mA],{}\n1,2,3\n", ",".repeat(LONGEST_HEADING));
-        assert_eq!(read("x", &text).unwrap_err(), (Place::File, Mistake::NotATable));
+        assert_eq!(
+            read("x", &text, &Reading::default(), false).err().unwrap(),
+            Stop::Refused(Place::File, Mistake::NotATable)
+        );
     }
 }

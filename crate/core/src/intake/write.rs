@@ -24,7 +24,16 @@ type Column<'a> = (f64, &'a [f64]);
 /// bits if it was read from such a table, else to the last bit or two. A column that only some sections have is left empty in the others.
 pub fn write(tube: &Tube) -> String {
     let mut text = metadata(tube);
-    text.push_str(&table(tube));
+    text.push_str(&table(tube, &HANDY));
+    text
+}
+
+/// Writes a tube as a tidy long table in SI units, each number in the fewest digits
+/// that read back to the same bits: what [`super::read`] reads from it is the same
+/// sweep exactly.
+pub fn write_exact(tube: &Tube) -> String {
+    let mut text = metadata(tube);
+    text.push_str(&table(tube, &EXACT));
     text
 }
 
@@ -70,41 +79,85 @@ fn metadata(tube: &Tube) -> String {
 /// Number of optional columns.
 const COLUMNS: usize = 10;
 
+/// Headings with the factors of their units, and how numbers are written.
+struct Manner {
+    needed: [(&'static str, f64); 3],
+    optional: [(&'static str, f64); COLUMNS],
+    cell: fn(f64, f64) -> String,
+}
+
+/// In the units people use.
+const HANDY: Manner = Manner {
+    needed: [("Va [V]", 1.0), ("Vg [V]", 1.0), ("Ia [mA]", 1e-3)],
+    optional: [
+        ("Ig [uA]", 1e-6),
+        ("Vg2 [V]", 1.0),
+        ("Ig2 [mA]", 1e-3),
+        ("Ik [mA]", 1e-3),
+        ("Vh [V]", 1.0),
+        ("Ih [A]", 1.0),
+        ("Vhk [V]", 1.0),
+        ("Ihk [uA]", 1e-6),
+        ("time [s]", 1.0),
+        ("repeat", 1.0),
+    ],
+    cell,
+};
+
+/// In SI units to the last bit.
+const EXACT: Manner = Manner {
+    needed: [("Va [V]", 1.0), ("Vg [V]", 1.0), ("Ia [A]", 1.0)],
+    optional: [
+        ("Ig [A]", 1.0),
+        ("Vg2 [V]", 1.0),
+        ("Ig2 [A]", 1.0),
+        ("Ik [A]", 1.0),
+        ("Vh [V]", 1.0),
+        ("Ih [A]", 1.0),
+        ("Vhk [V]", 1.0),
+        ("Ihk [A]", 1.0),
+        ("time [s]", 1.0),
+        ("repeat", 1.0),
+    ],
+    cell: |value, _| if value.is_finite() { format!("{value}") } else { String::new() },
+};
+
 /// The optional columns, in the order they are written.
-fn optional(points: &Points) -> [(&'static str, f64, &Option<Vec<f64>>); COLUMNS] {
+fn optional(points: &Points) -> [&Option<Vec<f64>>; COLUMNS] {
     [
-        ("Ig [uA]", 1e-6, &points.ig),
-        ("Vg2 [V]", 1.0, &points.vg2),
-        ("Ig2 [mA]", 1e-3, &points.ig2),
-        ("Ik [mA]", 1e-3, &points.ik),
-        ("Vh [V]", 1.0, &points.vh),
-        ("Ih [A]", 1.0, &points.ih),
-        ("Vhk [V]", 1.0, &points.vhk),
-        ("Ihk [uA]", 1e-6, &points.ihk),
-        ("time [s]", 1.0, &points.time),
-        ("repeat", 1.0, &points.repeat),
+        &points.ig,
+        &points.vg2,
+        &points.ig2,
+        &points.ik,
+        &points.vh,
+        &points.ih,
+        &points.vhk,
+        &points.ihk,
+        &points.time,
+        &points.repeat,
     ]
 }
 
-fn table(tube: &Tube) -> String {
+fn table(tube: &Tube, manner: &Manner) -> String {
     let present: Vec<usize> =
-        (0..COLUMNS).filter(|&c| tube.sections.iter().any(|s| optional(&s.points)[c].2.is_some())).collect();
+        (0..COLUMNS).filter(|&c| tube.sections.iter().any(|s| optional(&s.points)[c].is_some())).collect();
     let mut writer = csv::WriterBuilder::new().comment(Some(b'#')).from_writer(Vec::new());
-    let blank = Points::default();
     // A row that begins with # would be taken for a comment; such names go behind.
     let behind = usize::from(tube.sections.iter().any(|s| clean(&s.name).starts_with('#')));
-    let mut heading = vec!["Va [V]", "Vg [V]", "Ia [mA]"];
+    let mut heading: Vec<&str> = manner.needed.iter().map(|n| n.0).collect();
     heading.insert(behind, "section");
-    heading.extend(present.iter().map(|&c| optional(&blank)[c].0));
+    heading.extend(present.iter().map(|&c| manner.optional[c].0));
     // Writing to memory cannot fail.
     let _ = writer.write_record(&heading);
     for section in &tube.sections {
         let p = &section.points;
         let all = optional(p);
-        let mut columns: Vec<Column> = vec![(1.0, &p.va), (1.0, &p.vg), (1e-3, &p.ia)];
-        columns.extend(present.iter().map(|&c| (all[c].1, all[c].2.as_deref().unwrap_or_default())));
+        let needed = manner.needed.iter().zip([&p.va, &p.vg, &p.ia]);
+        let mut columns: Vec<Column> = needed.map(|(n, values)| (n.1, values.as_slice())).collect();
+        columns.extend(present.iter().map(|&c| (manner.optional[c].1, all[c].as_deref().unwrap_or_default())));
         for i in 0..p.len() {
-            let number = |(factor, values): &Column| values.get(i).map_or(String::new(), |v| cell(*v, *factor));
+            let number =
+                |(factor, values): &Column| values.get(i).map_or(String::new(), |v| (manner.cell)(*v, *factor));
             let mut cells: Vec<String> = columns.iter().map(number).collect();
             cells.insert(behind, clean(&section.name));
             let _ = writer.write_record(&cells);

@@ -96,6 +96,8 @@ pub struct Fit {
     pub residuals: Vec<Vec<f64>>,
     /// Weighted sum of squares over points and priors.
     pub chi2: f64,
+    /// The share of it that comes from the links between sections.
+    pub unlike: f64,
     /// Points of all sections.
     pub rows: usize,
     /// Number of free parameters.
@@ -178,6 +180,8 @@ struct Normal {
     gradient: DVector<f64>,
     /// rᵀr.
     chi2: f64,
+    /// The share of it from the links.
+    unlike: f64,
 }
 
 /// Levenberg's and Marquardt's method on the normal equations, the damping led
@@ -372,20 +376,21 @@ impl<'a> Problem<'a> {
             gradient[slot] += r / sd;
             matrix[(slot, slot)] += 1.0 / (sd * sd);
         }
+        let mut unlike = 0.0;
         for (slots, weight) in &self.links {
             // Σ (x − mean)²/sd²: its curvature is 1 − 1/n on the diagonal, −1/n off it.
             let n = slots.len() as f64;
             let mean = slots.iter().map(|&s| self.x[s]).sum::<f64>() / n;
             for &i in slots {
                 let r = self.x[i] - mean;
-                chi2 += r * r * weight;
+                unlike += r * r * weight;
                 gradient[i] += r * weight;
                 for &j in slots {
                     matrix[(i, j)] += weight * (f64::from(u8::from(i == j)) - 1.0 / n);
                 }
             }
         }
-        Normal { matrix, gradient, chi2 }
+        Normal { matrix, gradient, chi2: chi2 + unlike, unlike }
     }
 
     /// Residual over sigma, without robust weights.
@@ -415,6 +420,7 @@ impl<'a> Problem<'a> {
         Some(Fit {
             residuals,
             chi2: state.chi2,
+            unlike: state.unlike,
             rows: self.rows(),
             free: self.x.len(),
             covariance,

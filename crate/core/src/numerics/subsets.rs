@@ -59,11 +59,11 @@ impl Subset {
 /// in the criterion's ln n. Subsets whose columns cannot be told apart, or whose
 /// non-negative coefficients come out negative, are left out: the latter are no
 /// better than the same subset without those terms.
-pub fn compare(gram: &Gram, terms: &[Term], rows: f64) -> Vec<Subset> {
+pub fn compare(gram: &Gram, terms: &[Term], always: &[usize], rows: f64) -> Vec<Subset> {
     let mut subsets = Vec::new();
     for mask in 0u32..(1 << terms.len()) {
         let chosen = || terms.iter().enumerate().filter(move |(t, _)| mask >> t & 1 == 1).map(|(_, term)| term);
-        let columns: Vec<usize> = chosen().flat_map(|t| t.columns.iter().copied()).collect();
+        let columns: Vec<usize> = chosen().flat_map(|t| &t.columns).chain(always).copied().collect();
         let Some(solution) = gram.solve(&columns) else { continue };
         let mut at = 0;
         let mut admissible = true;
@@ -107,7 +107,7 @@ mod tests {
             let noise = if i % 2 == 0 { 0.01 } else { -0.01 };
             gram.add(&[1.0, x], 0.5 + noise, 1e4);
         }
-        let best = compare(&gram, &[term(0), term(1)], 40.0);
+        let best = compare(&gram, &[term(0), term(1)], &[], 40.0);
         assert!(best[0].has(0) && !best[0].has(1));
         assert!(best[0].probability > 0.9);
         assert!((best.iter().map(|s| s.probability).sum::<f64>() - 1.0).abs() < 1e-9);
@@ -119,7 +119,7 @@ mod tests {
         for i in 0..40 {
             gram.add(&[1.0], if i % 2 == 0 { 1.0 } else { -0.9 }, 1.0);
         }
-        let best = compare(&gram, &[term(0)], 40.0);
+        let best = compare(&gram, &[term(0)], &[], 40.0);
         assert!(best[0].mask == 0 && best[0].probability > 0.95);
     }
 }

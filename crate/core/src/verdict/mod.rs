@@ -12,6 +12,8 @@ use crate::report::{Finding, Verdict, engineering, percent};
 
 /// From this confidence on a finding decides.
 const DECIDES: f64 = 0.5;
+/// From this confidence on a finding that does not decide is mentioned.
+const POSSIBLE: f64 = 0.2;
 /// From this confidence on a finding is certain enough to turn a tube away; one
 /// between the two is measured again first.
 const TURNS_AWAY: f64 = 0.8;
@@ -57,11 +59,8 @@ pub fn judge(evidence: &Evidence<'_>, found: &[Finding], objection: Option<&(Str
             ),
         ));
     }
-    if let Some(f) = found.iter().find(|f| (0.2..DECIDES).contains(&f.confidence)) {
-        reasons.push((
-            Verdict::Accept,
-            format!("{} is possible ({}) but not likely: {}", title(&f.fault), percent(f.confidence), f.confirm),
-        ));
+    if let Some(f) = found.iter().find(|f| (POSSIBLE..DECIDES).contains(&f.confidence)) {
+        reasons.push(undecided(f));
     }
     let verdict = strictest(reasons.iter().map(|r| r.0));
     if verdict == Verdict::Accept {
@@ -70,6 +69,23 @@ pub fn judge(evidence: &Evidence<'_>, found: &[Finding], objection: Option<&(Str
     let order = |v: Verdict| std::cmp::Reverse(rank(v));
     reasons.sort_by_key(|r| order(r.0));
     Judgement { verdict, reasons: reasons.into_iter().map(|r| r.1).collect() }
+}
+
+/// A finding that does not decide by itself. With its rivals it may: that one of two leaks is
+/// there can be sure where neither is.
+fn undecided(f: &Finding) -> (Verdict, String) {
+    let of_tube = |name: &str| faults::ALL.iter().any(|f| f.name() == name && !f.is_bench());
+    let rivals: Vec<_> = f.alternatives.iter().filter(|a| of_tube(&a.fault) && a.confidence >= POSSIBLE).collect();
+    let together = f.confidence + rivals.iter().map(|a| a.confidence).sum::<f64>();
+    if !of_tube(&f.fault) || together < DECIDES {
+        let text = format!("{} is possible ({}) but not likely: {}", title(&f.fault), percent(f.confidence), f.confirm);
+        return (Verdict::Accept, text);
+    }
+    let mut either = format!("{} ({})", title(&f.fault), percent(f.confidence));
+    for rival in rivals {
+        either += &format!(" or {} ({})", title(&rival.fault).to_lowercase(), percent(rival.confidence));
+    }
+    (Verdict::Retest, format!("Something is wrong that this sweep cannot tell apart: {either}. {}", f.confirm))
 }
 
 /// What is seen and is as it should be, said so that nobody wonders.

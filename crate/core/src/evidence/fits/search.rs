@@ -128,7 +128,9 @@ impl<'a> Search<'a> {
                 let more = candidate.1.pars().len() as f64;
                 let worth = best.chi2 - more * self.rows.ln() + 2.0 * PRIOR_LOG_ODDS;
                 // Where much is left to be explained, the way to it may begin uphill.
-                let worth = if best.chi2 > MUCH_LEFT * self.rows { f64::INFINITY } else { worth };
+                // So it may where the sections came out unlike: that is not divided.
+                let open = best.chi2 > MUCH_LEFT * self.rows || best.unlike > UNLIKE;
+                let worth = if open { f64::INFINITY } else { worth };
                 if let Some(fit) = self.run(&next, &best.params, worth) {
                     candidates.push((next, fit));
                 }
@@ -324,13 +326,19 @@ impl<'a> Search<'a> {
     }
 
     fn score(&self, fit: &Fit, departures: usize, scale: f64) -> f64 {
-        -0.5 * fit.chi2 / scale - 0.5 * fit.free as f64 * self.rows.ln() + departures as f64 * PRIOR_LOG_ODDS
+        // The law's error makes readings say less, not what is known of twin sections.
+        let chi2 = (fit.chi2 - fit.unlike) / scale + fit.unlike;
+        -0.5 * chi2 - 0.5 * fit.free as f64 * self.rows.ln() + departures as f64 * PRIOR_LOG_ODDS
     }
 }
 
 /// χ² of a reading above which a fit leaves much to be explained: candidates are then
 /// fitted to the end. Sound tubes stay below it when the law's error is counted.
 const MUCH_LEFT: f64 = 3.0;
+
+/// χ² of the links above which the sections are unlike enough for a departure to pay for itself by
+/// making them alike: as much as one costs before looking.
+const UNLIKE: f64 = -2.0 * PRIOR_LOG_ODDS;
 
 /// A model, its fit, and what speaks for each of its departures.
 pub(super) struct Outcome {

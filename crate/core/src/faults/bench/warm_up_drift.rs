@@ -35,7 +35,7 @@ fault! {
 
 /// Least deficit of the first lively reading for which it is named: the curve at the
 /// lowest plate voltage is usually the first, and a law that is off is off there most;
-/// an uneven grid, by the strips' law, leaves up to 7 % (measured on six laws, see
+/// an uneven grid, by the strips' law, leaves up to 7 %, once 8 % (measured on six laws, see
 /// DEVELOPERS.md). Its uncertainty, as a share of it.
 const LEAST: f64 = 0.075;
 const LEAST_SPREAD: f64 = 0.1;

@@ -1,0 +1,98 @@
+//! Takes spreadsheets (xlsx, ods, xls) and zip archives apart into tables as text,
+//! which `sweepbook-core` then reads like any other: a sheet becomes rows of cells
+//! parted by tabs, a row a line, so that places in messages are the sheet's own.
+//!
+//! It is a crate of its own since it weighs more than the rest of the program together,
+//! which the page must not carry. Files are hostile until proven
+//! otherwise: everything is bounded before it is unpacked ([`limits`]).
+
+mod archive;
+mod error;
+pub mod limits;
+mod ods;
+mod text;
+mod xls;
+mod xlsx;
+
+pub use error::Unpackable;
+
+/// A table in a file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// The file, with the sheet in brackets or the path within the archive behind it.
+    pub name: String,
+    /// The sheet's name, where it is one.
+    pub sheet: Option<String>,
+    /// Its bytes: text, whatever encoding an archived file has.
+    pub bytes: Vec<u8>,
+}
+
+/// What came of one part.
+pub type Unpacked = Result<Part, Failed>;
+
+/// A part that could not be unpacked.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[error("{name}: {why}")]
+pub struct Failed {
+    /// The part.
+    pub name: String,
+    /// Why.
+    pub why: Unpackable,
+}
+
+/// What a file is, by its first bytes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Zip,
+    /// The container of old spreadsheets.
+    Compound,
+}
+
+fn kind(bytes: &[u8]) -> Option<Kind> {
+    match bytes {
+        [b'P', b'K', 3, 4, ..] | [b'P', b'K', 5, 6, ..] => Some(Kind::Zip),
+        [0xd0, 0xcf, 0x11, 0xe0, 0xa1, 0xb1, 0x1a, 0xe1, ..] => Some(Kind::Compound),
+        _ => None,
+    }
+}
+
+/// Whether a file is a spreadsheet or an archive, by its first bytes.
+pub fn is_packed(bytes: &[u8]) -> bool {
+    kind(bytes).is_some()
+}
+
+/// The tables in a spreadsheet or an archive; a file that is neither is its own only
+/// part. `name` is only used for names.
+pub fn unpack(name: &str, bytes: &[u8]) -> Vec<Unpacked> {
+    let whole = || Part { name: name.to_owned(), sheet: None, bytes: bytes.to_vec() };
+    let unpacked = match kind(bytes) {
+        None => return vec![Ok(whole())],
+        Some(Kind::Compound) => xls::sheets(bytes).map(|sheets| of_sheets(name, sheets)),
+        Some(Kind::Zip) => zipped(name, bytes, true),
+    };
+    unpacked.unwrap_or_else(|why| vec![Err(Failed { name: name.to_owned(), why })])
+}
+
+/// A sheet's name and its text.
+type Sheet = (String, String);
+
+fn of_sheets(name: &str, sheets: Vec<Sheet>) -> Vec<Unpacked> {
+    let part = |(sheet, text): Sheet| {
+        Ok(Part { name: format!("{name} [{sheet}]"), sheet: Some(sheet), bytes: text.into_bytes() })
+    };
+    sheets.into_iter().map(part).collect()
+}
+
+/// A zip file is a spreadsheet of one of two kinds, or an archive of files.
+fn zipped(name: &str, bytes: &[u8], archives: bool) -> Result<Vec<Unpacked>, Unpackable> {
+    let entries = archive::measure(bytes)?;
+    let has = |entry: &str| entries.iter().any(|e| e == entry);
+    match () {
+        () if has("xl/workbook.xml") => xlsx::sheets(bytes).map(|sheets| of_sheets(name, sheets)),
+        () if has("content.xml") => {
+            ods::sheets(&archive::entry(bytes, "content.xml")?).map(|sheets| of_sheets(name, sheets))
+        }
+        () if !archives => Err(Unpackable::Nested),
+        () => archive::files(name, bytes, &entries),
+    }
+}

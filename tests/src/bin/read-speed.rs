@@ -1,0 +1,122 @@
+//! How quickly a table of a million rows is read: this program, the plain csv crate,
+//! and pandas (`read_csv`, C engine) on the same file in one run; and how quickly
+//! hostile files are refused.
+//!
+//!     cargo run --release -p sweepbook-tests --bin read-speed
+
+use std::fmt::Write as _;
+use std::process::ExitCode;
+use std::time::Instant;
+
+use sweepbook_core::intake;
+use sweepbook_tests::{ask_python, end, imperfect};
+
+/// Rows of the file.
+const ROWS: usize = 1_000_000;
+/// Runs of each reader; the fastest counts, as the least disturbed.
+const RUNS: usize = 7;
+
+/// A long table as a bench writes it: section, plate and grid voltage, two currents.
+fn table() -> String {
+    let mut text = String::from("# tube: speed\nsection,Va [V],Vg [V],Ia [mA],Ig [uA]\n");
+    for i in 0..ROWS {
+        let (section, curve, step) = (1 + i * 2 / ROWS, i / 5000 % 100, i % 5000);
+        let (va, vg) = (50.0 + 3.0 * curve as f64, -20.0 + 0.004 * step as f64);
+        let ia = imperfect(10.0 * ((vg + va / 20.0).max(0.0) / 20.0).powf(1.5), i as u64, 0.003, 1e-4);
+        let ig = imperfect(-0.01, i as u64, 0.1, 1e-4);
+        // Writing to a string cannot fail.
+        let _ = writeln!(text, "{section},{va},{vg:.3},{ia:.4},{ig:.4}");
+    }
+    text
+}
+
+/// Seconds of the fastest run.
+fn fastest(mut run: impl FnMut() -> Result<usize, String>) -> Result<f64, String> {
+    let mut best = f64::INFINITY;
+    for _ in 0..RUNS {
+        let start = Instant::now();
+        let rows = run()?;
+        best = best.min(start.elapsed().as_secs_f64());
+        if rows != ROWS {
+            return Err(format!("{rows} rows were read of {ROWS}"));
+        }
+    }
+    Ok(best)
+}
+
+fn plain_csv(bytes: &[u8], numbers: bool) -> Result<usize, String> {
+    let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(bytes);
+    let mut record = csv::ByteRecord::new();
+    let (mut rows, mut sum) = (0, 0.0);
+    while reader.read_byte_record(&mut record).map_err(|e| e.to_string())? {
+        rows += 1;
+        if numbers {
+            for cell in &record {
+                let text = std::str::from_utf8(cell).map_err(|e| e.to_string())?;
+                sum += text.parse::<f64>().map_err(|e| e.to_string())?;
+            }
+        }
+    }
+    std::hint::black_box(sum);
+    Ok(rows)
+}
+
+fn run() -> Result<String, String> {
+    let text = table();
+    let bytes = text.as_bytes();
+    let folder = tempfile::tempdir().map_err(|e| e.to_string())?;
+    let path = folder.path().join("speed.csv");
+    std::fs::write(&path, bytes).map_err(|e| e.to_string())?;
+
+    let ours = fastest(|| {
+        let tubes = intake::read("speed.csv", bytes).map_err(|e| e.to_string())?;
+        Ok(tubes.iter().map(|t| t.point_count()).sum())
+    })?;
+    let cells = fastest(|| plain_csv(bytes, false))?;
+    let numbers = fastest(|| plain_csv(bytes, true))?;
+    let asked = serde_json::json!({ "path": path.to_string_lossy(), "runs": RUNS });
+    let answer = ask_python("read_csv.py", &asked)?;
+    let pandas = answer["seconds"].as_f64().ok_or("pandas gave no time")?;
+    if answer["rows"].as_u64() != Some(ROWS as u64) {
+        return Err(format!("pandas read {} rows", answer["rows"]));
+    }
+    let mut said = format!("{ROWS} rows, {:.1} MB, fastest of {RUNS} runs\n", bytes.len() as f64 / 1e6);
+    for (what, seconds) in [
+        ("sweepbook, bytes to sweeps", ours),
+        ("csv crate, bytes to cells", cells),
+        ("csv crate, cells to numbers too", numbers),
+        ("pandas read_csv, C engine", pandas),
+    ] {
+        let _ = writeln!(said, "  {what:32} {:7.1} ms   {:5.2} times sweepbook", seconds * 1e3, seconds / ours);
+    }
+    said.push_str(&hostile());
+    Ok(said)
+}
+
+/// Seconds until each file that is made to hurt is refused.
+fn hostile() -> String {
+    let head = "Va,Vg,Ia [mA]\n";
+    let files = [
+        ("a million columns", format!("{head}{}\n", "1,".repeat(1_000_000))),
+        ("100 MB of one line", "9".repeat(100_000_000)),
+        ("100 MB of one cell", format!("{head}{}", "9".repeat(100_000_000))),
+        ("100 MB in a quotation", format!("{head}\"{}", "9".repeat(100_000_000))),
+        ("100 MB of line ends", format!("{head}{}", "\n".repeat(100_000_000))),
+        ("100 MB of #", "#".repeat(100_000_000)),
+        ("100 MB of comment lines", "#\n".repeat(50_000_000)),
+        ("100 MB of commas", format!("{head}{}", ",".repeat(100_000_000))),
+        ("more points than are read", format!("{head}{}", "100,-3,0.1\n".repeat(intake::MOST_POINTS + 1))),
+    ];
+    let mut said = String::from("refused after\n");
+    for (what, text) in files {
+        let start = Instant::now();
+        let refused = intake::read("x.csv", text.as_bytes()).err();
+        let why = refused.map_or_else(|| "NOT REFUSED".to_owned(), |unread| unread.what);
+        let _ = writeln!(said, "  {what:32} {:7.1} ms   {why}", start.elapsed().as_secs_f64() * 1e3);
+    }
+    said
+}
+
+fn main() -> ExitCode {
+    end(run())
+}
