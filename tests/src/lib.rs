@@ -3,6 +3,8 @@
 
 pub mod circuit;
 pub mod corpus;
+pub mod kin_training;
+pub mod rand_index;
 pub mod samples;
 pub mod study;
 

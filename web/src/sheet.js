@@ -29,6 +29,8 @@ export function showSheet(entry, figure) {
 
   $('section-figures').hidden = !sheet.figures;
   $('figures-table').replaceChildren(...(sheet.figures ? figuresTable(sheet.figures) : []));
+  $('second').hidden = sheet.second.length === 0;
+  $('second-list').replaceChildren(...sheet.second.map(secondRow));
   $('blind').hidden = sheet.blind.length === 0;
   $('blind-list').replaceChildren(...sheet.blind.map(blindItem));
   $('limits').hidden = sheet.limits.length === 0;
@@ -49,6 +51,12 @@ function figuresTable({ sections, rows }) {
     h('tbody', {}, rows.map(({ symbol, name, cells }) => h('tr', {},
       h('th', { scope: 'row' }, symbol, h('span', { class: 'at' }, name)), cells.map(cell)))),
   ];
+}
+
+function secondRow({ section, rules, like, percent, agreement }) {
+  return h('tr', {},
+    h('th', { scope: 'row' }, section), h('td', {}, rules),
+    h('td', {}, h('b', {}, percent ? `${like}, ${percent}` : like), h('span', { class: 'at' }, agreement)));
 }
 
 function blindItem({ title, why, smallest, measure }) {

@@ -2,7 +2,7 @@
 //! wrong, why, how sure it is, what else it could be and what this sweep cannot show.
 //!
 //! The way of a sweep, one direction:
-//! bytes → [`intake`] → [`sweep`] → [`law`] → [`evidence`] → [`faults`] → [`verdict`] → [`report`].
+//! bytes → [`intake`] → [`sweep`] → [`law`] → [`evidence`] → [`faults`] → [`kin`] → [`verdict`] → [`report`].
 //! The core knows no file system, no clock, no network and no page.
 
 pub mod evidence;
@@ -10,6 +10,7 @@ pub mod faults;
 pub mod figure;
 pub mod handbook;
 pub mod intake;
+pub mod kin;
 pub mod law;
 pub mod lesson;
 pub mod numerics;
@@ -36,18 +37,26 @@ pub fn triage_lot(lot: &sweep::Lot) -> Vec<report::TubeReport> {
 
 /// Diagnoses one tube with other sweeps of the same tube at hand.
 pub fn triage_among(tube: &sweep::Tube, others: &[&sweep::Tube]) -> report::TubeReport {
+    triage_and_member(tube, others).0
+}
+
+/// As [`triage_among`], with what of the tube is compared with others of its lot.
+pub fn triage_and_member(tube: &sweep::Tube, others: &[&sweep::Tube]) -> (report::TubeReport, kin::lot::Member) {
     let kind = tube.kind.as_deref().and_then(handbook::find);
     let evidence = evidence::gather(tube, kind, others);
     let findings = faults::look(&evidence);
-    let judgement = verdict::judge(&evidence, &findings);
+    let second = kin::second_opinion(&evidence, &findings);
+    let judgement = verdict::judge(&evidence, &findings, second.objection.as_ref());
     let sections = (0..evidence.sections.len())
         .map(|s| report::SectionReport {
             section: evidence.sections[s].name.to_owned(),
             figures: verdict::figures(&evidence, s, kind),
-            kin: None,
+            kin: second.kin.get(s).cloned(),
+            agreement: second.agreement.get(s).copied(),
         })
         .collect();
-    report::TubeReport {
+    let member = kin::lot::Member::of(&evidence);
+    let report = report::TubeReport {
         tube: tube.name.clone(),
         source: tube.source.clone(),
         kind: tube.kind.clone(),
@@ -58,5 +67,6 @@ pub fn triage_among(tube: &sweep::Tube, others: &[&sweep::Tube]) -> report::Tube
         findings,
         sections,
         notes: tube.notes.iter().cloned().chain(verdict::remarks(&evidence)).collect(),
-    }
+    };
+    (report, member)
 }

@@ -3,6 +3,7 @@
 use serde::Serialize;
 use sweepbook_core::faults::{Explanation, Part};
 use sweepbook_core::figure::{CurrentAxis, fitting_axis};
+use sweepbook_core::kin::agreement::Agreement;
 use sweepbook_core::report::{self, Blind, Finding, Limit, Mark, TubeReport, Verdict, likelihood, percent};
 use sweepbook_core::sweep::Tube;
 
@@ -27,6 +28,8 @@ pub struct Sheet {
     pub findings: Vec<FindingSheet>,
     /// Figures of the sections; `None` where none could be measured.
     pub figures: Option<FiguresSheet>,
+    /// Rules and kin model side by side, a row a section.
+    pub second: Vec<SecondSheet>,
     /// What this sweep cannot show.
     pub blind: Vec<BlindSheet>,
     /// The smallest of each fault that it would have shown.
@@ -136,6 +139,21 @@ pub struct FiguresCell {
     pub at: Option<String>,
 }
 
+/// What rules and kin model say of one section.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct SecondSheet {
+    /// The section's name.
+    pub section: String,
+    /// What the rules found there.
+    pub rules: String,
+    /// What the section is most like.
+    pub like: String,
+    /// How sure the model is, in percent; `None` where it knows nothing like it.
+    pub percent: Option<String>,
+    /// How the two stand to each other, in words.
+    pub agreement: &'static str,
+}
+
 /// Something the sweep cannot show.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct BlindSheet {
@@ -176,6 +194,7 @@ impl Sheet {
             }),
             findings,
             figures: figures(report),
+            second: second(report, known),
             blind: report.blind.iter().map(|b| blind(b, known)).collect(),
             limits: report.limits.iter().map(|l| limit(l, known)).collect(),
             notes: report.notes.clone(),
@@ -251,6 +270,22 @@ fn figures(report: &TubeReport) -> Option<FiguresSheet> {
     })
 }
 
+fn second(report: &TubeReport, known: &[Explanation]) -> Vec<SecondSheet> {
+    let row = |s: &report::SectionReport| {
+        let (kin, agreement) = (s.kin.as_ref()?, s.agreement?);
+        let here = |f: &&Finding| f.confidence >= 0.5 && f.section.as_ref().is_none_or(|name| *name == s.section);
+        let said: Vec<String> = report.findings.iter().filter(here).map(|f| title(&f.fault, known)).collect();
+        Some(SecondSheet {
+            section: s.section.clone(),
+            rules: if said.is_empty() { "nothing".into() } else { said.join(", ") },
+            like: words::like(&kin.nearest, known),
+            percent: (agreement != Agreement::Unknown).then(|| words::tied(&percent(kin.weight))),
+            agreement: words::agreement(agreement),
+        })
+    };
+    report.sections.iter().filter_map(row).collect()
+}
+
 fn blind(b: &Blind, known: &[Explanation]) -> BlindSheet {
     BlindSheet {
         title: title(&b.fault, known),
@@ -316,8 +351,9 @@ mod tests {
                         ..Figures::default()
                     },
                     kin: None,
+                    agreement: None,
                 },
-                SectionReport { section: "2".into(), figures: Figures::default(), kin: None },
+                SectionReport { section: "2".into(), figures: Figures::default(), kin: None, agreement: None },
             ],
             blind: vec![Blind {
                 fault: "gas".into(),

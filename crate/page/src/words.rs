@@ -1,7 +1,10 @@
 //! What core says, in the page's words.
 
 use serde::Serialize;
+use sweepbook_core::faults::Explanation;
 use sweepbook_core::figure::{minus, volts};
+use sweepbook_core::kin::agreement::Agreement;
+use sweepbook_core::kin::model::SOUND;
 use sweepbook_core::report::{At, Figure, Value, Verdict, engineering};
 
 /// Every verdict, worst first.
@@ -61,6 +64,26 @@ pub fn figure_interval(figure: &Figure) -> String {
 /// An operating point.
 pub fn at(at: &At) -> String {
     format!("{}, {}", tied(&format!("Va {}", volts(at.va))), tied(&format!("Vg {}", volts(at.vg))))
+}
+
+/// What the kin model takes a section for.
+pub fn like(class: &str, known: &[Explanation]) -> String {
+    match known.iter().find(|e| e.name == class) {
+        Some(fault) => fault.title.clone(),
+        None if class == SOUND => "a sound section".into(),
+        None => class.to_owned(),
+    }
+}
+
+/// How rules and kin model stand to each other.
+pub fn agreement(of: Agreement) -> &'static str {
+    match of {
+        Agreement::Same => "Both say the same.",
+        Agreement::Unsure => "They differ; the model is not sure enough to matter.",
+        Agreement::RulesOnly => "They differ; the rules measure it, and count.",
+        Agreement::ModelOnly => "They differ: measure again.",
+        Agreement::Unknown => "The model knows nothing like it; the rules count.",
+    }
 }
 
 /// A fault's name in plain words where nothing explains it.

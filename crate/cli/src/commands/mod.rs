@@ -3,6 +3,7 @@
 
 mod convert;
 mod explain;
+mod lot;
 mod page;
 mod serve;
 mod triage;
@@ -33,6 +34,7 @@ pub struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     Triage(triage::Args),
+    Lot(lot::Args),
     Convert(convert::Args),
     Explain(explain::Args),
     Page(page::Args),
@@ -42,7 +44,7 @@ enum Command {
 #[derive(Debug, clap::Args)]
 struct ReadArgs {
     /// Settles what a file leaves open, as its refusal says: decimal=comma, unit.ia=mA,
-    /// vg=negative, first=vg, 'columns=Va [V];Vg [V];Ia [mA]', 'va=250 V' and others. May
+    /// vg=negative, first=vg, 'va=250 V' and others. May
     /// be given more than once, and holds for all files.
     #[arg(long = "read", value_name = "OPTION", value_parser = option)]
     read: Vec<String>,
@@ -106,6 +108,7 @@ pub fn run(cli: Cli) -> ExitCode {
     let ended = match cli.command {
         None => serve::run(&cli.serve),
         Some(Command::Triage(args)) => triage::run(&args),
+        Some(Command::Lot(args)) => lot::run(&args),
         Some(Command::Convert(args)) => convert::run(&args),
         Some(Command::Explain(args)) => explain::run(&args),
         Some(Command::Page(args)) => page::run(&args),

@@ -4,7 +4,8 @@ use std::path::PathBuf;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
-use sweepbook_core::intake::Reading;
+use sweepbook_core::intake::{Reading, Unread};
+use sweepbook_core::kin::lot::Member;
 use sweepbook_core::report::{Report, TubeReport};
 use sweepbook_core::sweep::{Lot, Tube};
 
@@ -52,9 +53,15 @@ pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
     Ok(if report.unread.is_empty() { Ending::Done } else { Ending::SomeUnread })
 }
 
-/// Reads and diagnoses every file, in the order given, on all cores. Sweeps of
-/// the same tube are used together.
+/// Reads and diagnoses every file, in the order given.
 fn triage(files: Vec<lot::Found>, reading: &Reading, join: bool) -> Report {
+    let (judged, unread) = judge(files, reading, join);
+    Report::new(judged.into_iter().map(|j| j.0).collect(), unread)
+}
+
+/// Reads and diagnoses every file, in the order given, on all cores. Sweeps of the same
+/// tube are used together. With each report goes what of the tube is compared in its lot.
+pub(super) fn judge(files: Vec<lot::Found>, reading: &Reading, join: bool) -> (Vec<(TubeReport, Member)>, Vec<Unread>) {
     let read: Vec<_> = files.into_par_iter().map(|found| lot::read_found(found, reading)).with_max_len(1).collect();
     let (mut tubes, mut unread) = (Vec::new(), Vec::new());
     for (found, failed) in read {
@@ -65,20 +72,20 @@ fn triage(files: Vec<lot::Found>, reading: &Reading, join: bool) -> Report {
     let lot = Lot { tubes };
     let together = lot.same_tubes();
     let bar = progress(lot.tubes.len());
-    let reports: Vec<TubeReport> = lot
+    let judged = lot
         .tubes
         .par_iter()
         .zip(&together)
         .map(|(tube, same)| {
             let others: Vec<&Tube> = same.iter().map(|&i| &lot.tubes[i]).collect();
-            let report = sweepbook_core::triage_among(tube, &others);
+            let judged = sweepbook_core::triage_and_member(tube, &others);
             bar.inc(1);
-            report
+            judged
         })
         .with_max_len(1)
         .collect();
     bar.finish_and_clear();
-    Report::new(reports, unread)
+    (judged, unread)
 }
 
 /// A bar on standard error, drawn only on a terminal.

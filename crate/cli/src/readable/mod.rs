@@ -1,6 +1,7 @@
 //! Reports and explanations for people: plain words, wrapped and aligned, in
 //! colours that only repeat what the words say.
 
+mod comparison;
 mod explanation;
 mod figures;
 mod sheet;
@@ -8,6 +9,7 @@ mod summary;
 mod tube;
 mod words;
 
+pub use comparison::comparison;
 pub use explanation::{explanation, list};
 
 use sweepbook_core::faults;

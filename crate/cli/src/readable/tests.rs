@@ -36,6 +36,7 @@ fn section(name: &str, scale: f64) -> SectionReport {
             ia: figure(9e-3 * scale, "A"),
         },
         kin: None,
+        agreement: None,
     }
 }
 

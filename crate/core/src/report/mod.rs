@@ -12,6 +12,7 @@ pub use words::engineering;
 use serde::{Deserialize, Serialize};
 
 use crate::intake::Unread;
+use crate::kin::agreement::Agreement;
 
 /// Name of the contract that a report follows.
 pub const SCHEMA: &str = "sweepbook/report/1";
@@ -140,6 +141,9 @@ pub struct SectionReport {
     pub figures: Figures,
     /// What the clustering model says it is like; `None` until it has been asked.
     pub kin: Option<Kin>,
+    /// How that stands to what the rules found.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub agreement: Option<Agreement>,
 }
 
 /// Figures at one operating point.

@@ -38,8 +38,9 @@ pub struct Judgement {
     pub reasons: Vec<String>,
 }
 
-/// Judges a tube by what was found.
-pub fn judge(evidence: &Evidence<'_>, found: &[Finding]) -> Judgement {
+/// Judges a tube by what was found. `objection` is a fault, with its section, of which the
+/// kin model is sure while the rules see nothing: the sweep cannot tell who is right.
+pub fn judge(evidence: &Evidence<'_>, found: &[Finding], objection: Option<&(String, Option<String>)>) -> Judgement {
     let mut reasons: Vec<(Verdict, String)> =
         found.iter().filter(|f| f.confidence >= DECIDES).map(|f| consequence(evidence, f)).collect();
     if evidence.sections.is_empty() {
@@ -47,6 +48,16 @@ pub fn judge(evidence: &Evidence<'_>, found: &[Finding]) -> Judgement {
     }
     if evidence.laws.is_none() && reasons.is_empty() {
         reasons.push((Verdict::Retest, "The points do not form curves that a law could be fitted to.".into()));
+    }
+    if let Some((fault, section)) = objection {
+        let place = section.as_ref().map_or_else(String::new, |name| format!(" in section {name}"));
+        reasons.push((
+            Verdict::Retest,
+            format!(
+                "The rules find nothing, but the readings are most like {}{place} among simulated tubes: measure again.",
+                title(fault).to_lowercase()
+            ),
+        ));
     }
     if let Some(f) = found.iter().find(|f| (POSSIBLE..DECIDES).contains(&f.confidence)) {
         reasons.push(undecided(f));

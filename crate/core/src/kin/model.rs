@@ -1,0 +1,282 @@
+//! The trained model: what sound tubes and each fault look like, and how a tube compares.
+//!
+//! Each class is a mixture of a few normal components over the [`super::features`]; all
+//! components share one matrix of correlations and have spreads of their own. Numbers are
+//! whole hundredths of the spread of sound sections, so that the file can be read and
+//! reviewed. Missing features are marginalised.
+
+use std::sync::LazyLock;
+
+use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use serde::{Deserialize, Serialize};
+
+use super::mixture::{Row, log_normal, present, shares};
+use crate::numerics::{log_sum_exp, normal_below};
+
+/// The class of sound sections.
+pub const SOUND: &str = "sound";
+/// The class of sound sections whose twin is not.
+pub const TWIN: &str = "sound beside a faulty section";
+/// What is said of a reading far from every class.
+pub const UNKNOWN: &str = "unlike anything known";
+
+/// The model as its file has it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Model {
+    /// Seed of the tubes that it was trained on.
+    pub seed: u64,
+    /// Power to which probabilities are raised: features are not as independent as the
+    /// correlations say. Chosen on laws left out of training in turn.
+    pub temper: f64,
+    /// Share of sound tubes before looking.
+    pub sound: f64,
+    /// Squared distance that a known section of a law left out of training exceeds once in
+    /// a thousand times, over that of the χ² distribution.
+    pub stretch: f64,
+    /// The features, by name.
+    pub features: Vec<String>,
+    /// Middle of each over sound sections.
+    pub centre: Vec<f64>,
+    /// Spread of each over sound sections.
+    pub scale: Vec<f64>,
+    /// Correlations below the diagonal, a row each, in hundredths.
+    pub correlations: Vec<Vec<i32>>,
+    /// The classes.
+    pub classes: Vec<Class>,
+}
+
+/// One class.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Class {
+    /// [`SOUND`], [`TWIN`], or a fault's name in the contract.
+    pub name: String,
+    /// Whether it shows in all sections at once.
+    pub whole: bool,
+    /// Whether a tube may be sent back on its word alone.
+    pub speaks: bool,
+    /// Its components.
+    pub parts: Vec<Part>,
+}
+
+/// One component; means and spreads in hundredths of [`Model::scale`].
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Part {
+    /// Its share in its class.
+    pub weight: f64,
+    /// Its middle.
+    pub mean: Vec<i32>,
+    /// Its spread.
+    pub spread: Vec<i32>,
+}
+
+/// What could be so of a tube: a class, in a section (from 0) or in all.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Guess {
+    /// Name of the class.
+    pub class: String,
+    /// The section; `None` for the whole tube.
+    pub section: Option<usize>,
+    /// Its probability.
+    pub probability: f64,
+}
+
+/// What the model says of a tube.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opinion {
+    /// All that could be so, the likeliest first; empty for a tube without sections.
+    pub guesses: Vec<Guess>,
+    /// For each section, whether it is far from every class.
+    pub strange: Vec<bool>,
+    /// For each section, the squared distance to the nearest component over the number of
+    /// features that were measured.
+    pub distance: Vec<f64>,
+}
+
+/// Chance that a section of a known kind is called unknown: one in a thousand.
+const STRANGER: f64 = 1e-3;
+
+/// One file's hundredths as numbers.
+fn hundredths(values: &[i32]) -> impl Iterator<Item = f64> + '_ {
+    values.iter().map(|v| f64::from(*v) / 100.0)
+}
+
+/// What a section has, factored once for all components.
+struct Seen {
+    at: Vec<usize>,
+    values: Vec<f64>,
+    factor: Option<Cholesky<f64, Dyn>>,
+}
+
+impl Model {
+    /// The shipped model.
+    pub fn shipped() -> &'static Self {
+        static MODEL: LazyLock<Model> = LazyLock::new(|| {
+            // The file is part of the program; a test reads it.
+            serde_json::from_str(include_str!("model.json")).unwrap_or_else(|_| Model::empty())
+        });
+        &MODEL
+    }
+
+    /// A model that knows nothing.
+    fn empty() -> Self {
+        Self {
+            seed: 0,
+            temper: 1.0,
+            sound: 1.0,
+            stretch: 1.0,
+            features: Vec::new(),
+            centre: Vec::new(),
+            scale: Vec::new(),
+            correlations: Vec::new(),
+            classes: Vec::new(),
+        }
+    }
+
+    fn see(&self, row: &[Option<f64>]) -> Seen {
+        let at = present(row);
+        let values = at.iter().map(|&j| (row[j].unwrap_or(0.0) - self.centre[j]) / self.scale[j]).collect();
+        let between = |a: usize, b: usize| match a.cmp(&b) {
+            std::cmp::Ordering::Equal => 1.0,
+            std::cmp::Ordering::Greater => f64::from(self.correlations[a][b]) / 100.0,
+            std::cmp::Ordering::Less => f64::from(self.correlations[b][a]) / 100.0,
+        };
+        let part = DMatrix::from_fn(at.len(), at.len(), |i, j| between(at[i], at[j]));
+        Seen { at, values, factor: part.cholesky() }
+    }
+
+    /// ln density of each class at a section, and the least squared distance of all
+    /// components.
+    pub fn log_densities(&self, row: &[Option<f64>]) -> (Vec<f64>, f64) {
+        let seen = self.see(row);
+        let mut nearest = f64::INFINITY;
+        let of_part = |part: &Part, nearest: &mut f64| {
+            let (mean, spread): (Vec<f64>, Vec<f64>) =
+                (hundredths(&part.mean).collect(), hundredths(&part.spread).collect());
+            let deviation = DVector::from_iterator(
+                seen.at.len(),
+                seen.at.iter().zip(&seen.values).map(|(&j, v)| (v - mean[j]) / spread[j]),
+            );
+            let widths: f64 = seen.at.iter().map(|&j| libm::log(spread[j])).sum();
+            let Some(factor) = &seen.factor else { return f64::NEG_INFINITY };
+            let (density, squared) = log_normal(deviation, factor);
+            *nearest = nearest.min(squared);
+            libm::log(part.weight) + density - widths
+        };
+        let densities = self
+            .classes
+            .iter()
+            .map(|c| log_sum_exp(&c.parts.iter().map(|p| of_part(p, &mut nearest)).collect::<Vec<_>>()))
+            .collect();
+        (densities, nearest)
+    }
+
+    /// What the model says of a tube, from the features of its sections.
+    pub fn look(&self, sections: &[Row]) -> Opinion {
+        let seen: Vec<(Vec<f64>, f64)> = sections.iter().map(|s| self.log_densities(s)).collect();
+        let strange = seen
+            .iter()
+            .zip(sections)
+            .map(|((_, squared), row)| *squared > self.stretch * chi_squared(present(row).len(), STRANGER))
+            .collect();
+        let distance =
+            seen.iter().zip(sections).map(|((_, squared), row)| squared / present(row).len().max(1) as f64).collect();
+        Opinion { guesses: self.guesses(&seen.into_iter().map(|s| s.0).collect::<Vec<_>>()), strange, distance }
+    }
+
+    /// Weighs all that could be so of a tube: nothing, a fault of the whole tube, or one of
+    /// a section beside sound ones.
+    pub fn guesses(&self, densities: &[Vec<f64>]) -> Vec<Guess> {
+        let place = |name: &str| self.classes.iter().position(|c| c.name == name);
+        let (Some(sound), Some(twin), false) = (place(SOUND), place(TWIN), densities.is_empty()) else {
+            return Vec::new();
+        };
+        let n = densities.len();
+        let all = |k: usize| densities.iter().map(|d| d[k]).sum::<f64>();
+        let faults = self.classes.len() - 2;
+        let each = libm::log((1.0 - self.sound) / faults as f64);
+        let mut could = vec![(sound, None, libm::log(self.sound) + all(sound))];
+        for (k, class) in self.classes.iter().enumerate().filter(|(k, _)| ![sound, twin].contains(k)) {
+            if class.whole {
+                // What compares sections needs two.
+                if n > 1 || class.name != "section-mismatch" {
+                    could.push((k, None, each + all(k)));
+                }
+                continue;
+            }
+            for s in 0..n {
+                let rest: f64 = (0..n).filter(|t| *t != s).map(|t| densities[t][twin]).sum();
+                let log = each - libm::log(n as f64) + densities[s][k] + rest;
+                could.push((k, Some(s), log));
+            }
+        }
+        let probabilities = shares(&could.iter().map(|c| self.temper * c.2).collect::<Vec<_>>());
+        let mut guesses: Vec<Guess> = could
+            .into_iter()
+            .zip(probabilities)
+            .map(|((k, section, _), probability)| Guess { class: self.classes[k].name.clone(), section, probability })
+            .collect();
+        guesses.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+        guesses
+    }
+
+    /// Whether a tube may be sent back on this class alone.
+    pub fn may_speak(&self, class: &str) -> bool {
+        self.classes.iter().any(|c| c.name == class && c.speaks)
+    }
+}
+
+/// Value that χ² with `freedom` degrees exceeds with probability `chance` (Wilson and
+/// Hilferty, Proc. Nat. Acad. Sci. 17 (1931) 684; within 2 % from three degrees on).
+pub fn chi_squared(freedom: usize, chance: f64) -> f64 {
+    let n = (freedom as f64).max(1.0);
+    let (mut low, mut high) = (0.0, 10.0);
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if normal_below(-middle) > chance { low = middle } else { high = middle }
+    }
+    let cube = 1.0 - 2.0 / (9.0 * n) + high * (2.0 / (9.0 * n)).sqrt();
+    n * cube * cube * cube
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::features::FEATURES;
+    use super::*;
+
+    #[test]
+    fn the_shipped_model_is_of_these_features_and_whole() {
+        let model: Model = serde_json::from_str(include_str!("model.json")).unwrap();
+        let names: Vec<&str> = FEATURES.iter().map(|f| f.name).collect();
+        assert_eq!(model.features, names);
+        assert!(model.classes.iter().any(|c| c.name == SOUND) && model.classes.iter().any(|c| c.name == TWIN));
+        for class in &model.classes {
+            for part in &class.parts {
+                assert!(part.mean.len() == names.len() && part.spread.len() == names.len());
+                assert!(part.spread.iter().all(|s| *s > 0) && part.weight > 0.0, "{}", class.name);
+            }
+        }
+        let full = model.see(&vec![Some(0.0); names.len()]);
+        assert!(full.factor.is_some(), "the correlations are positive definite");
+    }
+
+    #[test]
+    fn far_off_readings_are_unlike_anything_and_none_are_like_all() {
+        let model = Model::shipped();
+        let width = model.features.len();
+        let far: Row = (0..width).map(|j| Some(model.centre[j] + 1e5 * model.scale[j])).collect();
+        let opinion = model.look(&[far]);
+        assert!(opinion.strange[0]);
+        assert!((opinion.guesses.iter().map(|g| g.probability).sum::<f64>() - 1.0).abs() < 1e-9);
+        let blank = model.look(&[vec![None; width]]);
+        assert!(!blank.strange[0] && blank.guesses[0].class == SOUND);
+        assert!(model.look(&[]).guesses.is_empty());
+    }
+
+    #[test]
+    fn chi_squared_is_scipys() {
+        // scipy 1.17: scipy.stats.chi2.isf(1e-3, n).
+        for (n, value) in [(3, 16.266), (10, 29.588), (30, 59.703), (70, 112.317)] {
+            assert!((chi_squared(n, 1e-3) / value - 1.0).abs() < 0.02, "{n}: {}", chi_squared(n, 1e-3));
+        }
+    }
+}
