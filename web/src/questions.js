@@ -73,10 +73,10 @@ export class Questions {
     for (const one of this.#open) this.#dress(one);
   }
 
-  /** Open files with the same headings and the same answers to choose from. */
+  /** Files not yet read with the same headings and the same answers to choose from. */
   #like({ item, question }) {
     const options = ({ candidates }) => candidates.map(({ option }) => option).join();
-    return this.#open.filter((other) => other.item.key !== item.key && !other.busy
+    return this.#open.filter((other) => other.item.key !== item.key && !other.busy && !other.item.instead.length
       && other.question.shape === question.shape && options(other.question) === options(question));
   }
 
