@@ -1,7 +1,7 @@
 //! The features: what of a section's evidence the model looks at.
 //!
 //! All are pure numbers that do not depend on the size of the tube. What can run over
-//! decades goes through [`soft`], which is linear near zero and a logarithm far from it,
+//! decades goes through `soft`, which is linear near zero and a logarithm far from it,
 //! so that one wild figure does not outweigh the rest. A figure that a sweep cannot give
 //! is `None`, and the model leaves it out; none is ever made up.
 
