@@ -141,9 +141,7 @@ mod tests {
     #[test]
     fn the_model_objects_only_when_sure_where_the_rules_see_nothing() {
         let class = speaking();
-        if class.is_empty() {
-            return;
-        }
+        assert!(!class.is_empty(), "the shipped model speaks of nothing: take its objection out of the verdict");
         let names = ["1", "2"];
         assert!(objection(&opinion(&class, Some(0), 0.97), &[], &names).is_some());
         assert!(objection(&opinion(&class, Some(0), 0.90), &[], &names).is_none());

@@ -13,11 +13,11 @@ pub mod lot;
 pub mod mixture;
 pub mod model;
 
-use crate::evidence::Evidence;
+use crate::evidence::{Connection, Evidence};
 use crate::report::Finding;
 
 /// The second opinion on a tube.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct SecondOpinion {
     /// What each section is like.
     pub kin: Vec<crate::report::Kin>,
@@ -27,8 +27,11 @@ pub struct SecondOpinion {
     pub objection: Option<(String, Option<String>)>,
 }
 
-/// Asks the model about a tube.
+/// Asks the model about a tube. It knows nothing but triodes: of others it says nothing.
 pub fn second_opinion(evidence: &Evidence<'_>, found: &[Finding]) -> SecondOpinion {
+    if evidence.sections.iter().any(|s| s.drive.connection != Connection::Triode) {
+        return SecondOpinion::default();
+    }
     let rows: Vec<mixture::Row> = (0..evidence.sections.len()).map(|s| features::of(evidence, s)).collect();
     let opinion = model::Model::shipped().look(&rows);
     let names: Vec<&str> = evidence.sections.iter().map(|s| s.name).collect();

@@ -141,8 +141,8 @@ pub struct SectionReport {
     pub figures: Figures,
     /// What the clustering model says it is like; `None` until it has been asked.
     pub kin: Option<Kin>,
-    /// How that stands to what the rules found.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    /// How that stands to what the rules found; not in the contract, only shown.
+    #[serde(skip)]
     pub agreement: Option<Agreement>,
 }
 
