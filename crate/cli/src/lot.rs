@@ -5,6 +5,7 @@ use std::fs::File;
 use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
 
+use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, ParallelIterator};
 use sweepbook_core::intake::{self, LARGEST_FILE, Part, Reading, Unread};
 use sweepbook_core::sweep::Tube;
 use walkdir::{DirEntry, WalkDir};
@@ -13,11 +14,11 @@ use walkdir::{DirEntry, WalkDir};
 const TABLES: [&str; 7] = ["csv", "tsv", "txt", "xlsx", "ods", "xls", "zip"];
 
 /// A file to read, or why it was not found.
-pub type Found = Result<PathBuf, Unread>;
+type Found = Result<PathBuf, Unread>;
 
 /// The files that the paths stand for, in the order given, those of a folder
 /// sorted by name. A file that is named twice is read once.
-pub fn gather(paths: &[PathBuf], recursive: bool) -> Vec<Found> {
+fn gather(paths: &[PathBuf], recursive: bool) -> Vec<Found> {
     let mut seen = HashSet::new();
     let mut found: Vec<Found> = Vec::new();
     for path in paths {
@@ -68,8 +69,21 @@ fn is_table(entry: &DirEntry) -> bool {
     ending.is_some_and(|e| TABLES.contains(&e.as_str())) && entry.path().is_file()
 }
 
+/// Reads all files that the paths stand for, in the order given, on all cores.
+/// `joined`: pieces of one tube are put together.
+pub fn read_all(paths: &[PathBuf], recursive: bool, reading: &Reading, joined: bool) -> (Vec<Tube>, Vec<Unread>) {
+    let files = gather(paths, recursive);
+    let read: Vec<_> = files.into_par_iter().map(|found| read_found(found, reading)).with_max_len(1).collect();
+    let (mut tubes, mut unread) = (Vec::new(), Vec::new());
+    for (found, failed) in read {
+        tubes.extend(found);
+        unread.extend(failed);
+    }
+    (join(tubes, joined), unread)
+}
+
 /// Reads a file that was found, or passes on why it was not.
-pub fn read_found(found: Found, reading: &Reading) -> (Vec<Tube>, Vec<Unread>) {
+fn read_found(found: Found, reading: &Reading) -> (Vec<Tube>, Vec<Unread>) {
     match found {
         Ok(path) => read(&path, reading),
         Err(unread) => (Vec::new(), vec![unread]),
@@ -78,7 +92,7 @@ pub fn read_found(found: Found, reading: &Reading) -> (Vec<Tube>, Vec<Unread>) {
 
 /// Reads one file, with what was decided about it: the tubes in it, and what of it
 /// could not be opened, not be understood, or leaves open what was not decided.
-pub fn read(path: &Path, reading: &Reading) -> (Vec<Tube>, Vec<Unread>) {
+fn read(path: &Path, reading: &Reading) -> (Vec<Tube>, Vec<Unread>) {
     let name = path.to_string_lossy();
     let bytes = match bytes(path, &name) {
         Ok(bytes) => bytes,
@@ -127,7 +141,7 @@ fn bytes(path: &Path, name: &str) -> Result<Vec<u8>, Unread> {
 }
 
 /// Says which tubes are in pieces over several files, and joins them if that is asked for.
-pub fn join(tubes: Vec<Tube>, asked: bool) -> Vec<Tube> {
+fn join(tubes: Vec<Tube>, asked: bool) -> Vec<Tube> {
     let groups = intake::joinable(&tubes);
     for group in &groups {
         let piece = |i: &usize| {

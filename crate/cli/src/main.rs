@@ -10,6 +10,7 @@ mod page;
 mod readable;
 mod screen;
 mod server;
+mod work;
 
 use std::process::ExitCode;
 

@@ -37,11 +37,6 @@ pub fn triage_lot(lot: &sweep::Lot) -> Vec<report::TubeReport> {
 
 /// Diagnoses one tube with other sweeps of the same tube at hand.
 pub fn triage_among(tube: &sweep::Tube, others: &[&sweep::Tube]) -> report::TubeReport {
-    triage_and_member(tube, others).0
-}
-
-/// As [`triage_among`], with what of the tube is compared with others of its lot.
-pub fn triage_and_member(tube: &sweep::Tube, others: &[&sweep::Tube]) -> (report::TubeReport, kin::lot::Member) {
     let kind = tube.kind.as_deref().and_then(handbook::find);
     let evidence = evidence::gather(tube, kind, others);
     let findings = faults::look(&evidence);
@@ -55,8 +50,7 @@ pub fn triage_and_member(tube: &sweep::Tube, others: &[&sweep::Tube]) -> (report
             agreement: second.agreement.get(s).copied(),
         })
         .collect();
-    let member = kin::lot::Member::of(&evidence);
-    let report = report::TubeReport {
+    report::TubeReport {
         tube: tube.name.clone(),
         source: tube.source.clone(),
         kind: tube.kind.clone(),
@@ -67,6 +61,11 @@ pub fn triage_and_member(tube: &sweep::Tube, others: &[&sweep::Tube]) -> (report
         findings,
         sections,
         notes: tube.notes.iter().cloned().chain(verdict::remarks(&evidence)).collect(),
-    };
-    (report, member)
+    }
+}
+
+/// What of a tube is compared with others of its lot; `others` as in [`triage_among`].
+pub fn member_among(tube: &sweep::Tube, others: &[&sweep::Tube]) -> kin::lot::Member {
+    let kind = tube.kind.as_deref().and_then(handbook::find);
+    kin::lot::Member::of(&evidence::gather(tube, kind, others))
 }

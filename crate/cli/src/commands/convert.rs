@@ -7,7 +7,7 @@ use sweepbook_core::intake::{SWEEP_SCHEMA, write_exact, write_json};
 use sweepbook_core::sweep::Tube;
 
 use super::{Ending, Failure};
-use crate::{lot, screen};
+use crate::screen;
 
 /// Longest file name made from a tube's name, characters: leaves room for a number
 /// and an ending within the 255 bytes that file systems allow (by construction).
@@ -50,17 +50,8 @@ pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
         screen::print_json(SWEEP_SCHEMA.trim_end())?;
         return Ok(Ending::Done);
     }
-    let reading = args.reading.reading();
-    let (mut tubes, mut unread) = (Vec::new(), Vec::new());
-    for found in lot::gather(&args.paths, args.recursive) {
-        let (read, failed) = lot::read_found(found, &reading);
-        tubes.extend(read);
-        unread.extend(failed);
-    }
-    let tubes = lot::join(tubes, args.reading.join);
-    for unread in &unread {
-        screen::say(&format!("sweepbook: {unread}"));
-    }
+    let (tubes, unread) = args.reading.read(&args.paths, args.recursive);
+    let ending = super::told(&unread);
     match (&args.out, args.format) {
         _ if tubes.is_empty() => {}
         (Some(folder), format) => into(folder, &tubes, format)?,
@@ -74,7 +65,7 @@ pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
         }
         (None, Format::Csv) => screen::print_table(&write_exact(&tubes[0]))?,
     }
-    Ok(if unread.is_empty() { Ending::Done } else { Ending::SomeUnread })
+    Ok(ending)
 }
 
 fn into(folder: &Path, tubes: &[Tube], format: Format) -> Result<(), Failure> {

@@ -1,13 +1,11 @@
 //! `sweepbook lot`: which tubes of a lot belong together, and which are odd.
 
-use std::path::PathBuf;
-
 use serde::Serialize;
 use sweepbook_core::intake::Unread;
-use sweepbook_core::kin::lot::{Comparison, Member, TRAITS, compare};
+use sweepbook_core::kin::lot::{Comparison, TRAITS, compare};
 
-use super::{Ending, Failure, triage};
-use crate::{lot, readable, screen};
+use super::{Ending, Failure};
+use crate::{readable, screen, work};
 
 /// Compare the tubes of a lot with each other.
 ///
@@ -16,17 +14,11 @@ use crate::{lot, readable, screen};
 /// `triage`.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// Files, or folders: a folder stands for the tables, spreadsheets and archives in it.
-    #[arg(required = true, value_name = "PATH")]
-    paths: Vec<PathBuf>,
     #[command(flatten)]
-    reading: super::ReadArgs,
+    sweeps: super::SweepArgs,
     /// Print the comparison as JSON (sweepbook/lot/1).
     #[arg(long)]
     json: bool,
-    /// Look into the folders within folders too.
-    #[arg(short, long)]
-    recursive: bool,
 }
 
 /// The comparison for machines.
@@ -47,10 +39,8 @@ struct Figure {
 }
 
 pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
-    let (judged, unread) =
-        triage::judge(lot::gather(&args.paths, args.recursive), &args.reading.reading(), args.reading.join);
-    let members: Vec<Member> = judged.into_iter().map(|j| j.1).collect();
-    let comparison = compare(&members);
+    let (tubes, unread) = args.sweeps.read();
+    let comparison = compare(&work::each(tubes, sweepbook_core::member_among));
     if args.json {
         let figures = TRAITS.iter().map(|t| Figure { name: t.name, unit: t.unit }).collect();
         let document =
@@ -59,8 +49,5 @@ pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
     } else {
         screen::print(&readable::comparison(&comparison, screen::width()))?;
     }
-    for failure in &unread {
-        screen::say(&format!("sweepbook: {failure}"));
-    }
-    Ok(if unread.is_empty() { Ending::Done } else { Ending::SomeUnread })
+    Ok(super::told(&unread))
 }

@@ -8,10 +8,12 @@ mod page;
 mod serve;
 mod triage;
 
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use sweepbook_core::intake::{BadOption, Reading};
+use sweepbook_core::intake::{BadOption, Reading, Unread};
+use sweepbook_core::sweep::Tube;
 
 use crate::page::PageError;
 use crate::screen;
@@ -44,14 +46,34 @@ enum Command {
 #[derive(Debug, clap::Args)]
 struct ReadArgs {
     /// Settles what a file leaves open, as its refusal says: decimal=comma, unit.ia=mA,
-    /// vg=negative, first=vg, 'va=250 V' and others. May
-    /// be given more than once, and holds for all files.
+    /// vg=negative, first=vg, 'va=250 V' and others. May be given more than once, and
+    /// holds for all files.
     #[arg(long = "read", value_name = "OPTION", value_parser = option)]
     read: Vec<String>,
     /// Join pieces of a tube that are in several files: those that name the same tube and
     /// type and have different sections. Without it they are only told of.
     #[arg(long)]
     join: bool,
+}
+
+/// Files of sweeps, and how they are to be read.
+#[derive(Debug, clap::Args)]
+struct SweepArgs {
+    /// Files, or folders: a folder stands for the tables, spreadsheets and archives in it.
+    #[arg(required = true, value_name = "PATH")]
+    paths: Vec<PathBuf>,
+    #[command(flatten)]
+    reading: ReadArgs,
+    /// Look into the folders within folders too.
+    #[arg(short, long)]
+    recursive: bool,
+}
+
+impl SweepArgs {
+    /// The tubes in them, and what could not be read.
+    fn read(&self) -> (Vec<Tube>, Vec<Unread>) {
+        self.reading.read(&self.paths, self.recursive)
+    }
 }
 
 impl ReadArgs {
@@ -62,6 +84,11 @@ impl ReadArgs {
             let _ = reading.set(option);
         }
         reading
+    }
+
+    /// The tubes in files and folders, and what could not be read.
+    fn read(&self, paths: &[PathBuf], recursive: bool) -> (Vec<Tube>, Vec<Unread>) {
+        crate::lot::read_all(paths, recursive, &self.reading(), self.join)
     }
 }
 
@@ -88,6 +115,14 @@ impl From<Ending> for ExitCode {
             Ending::WrongUsage => 2,
         })
     }
+}
+
+/// Says what could not be read, and how a command then ends.
+fn told(unread: &[Unread]) -> Ending {
+    for unread in unread {
+        screen::say(&format!("sweepbook: {unread}"));
+    }
+    if unread.is_empty() { Ending::Done } else { Ending::SomeUnread }
 }
 
 /// Why a command failed.
