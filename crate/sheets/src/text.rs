@@ -1,5 +1,7 @@
 //! The text of a sheet: a line a row, tabs between cells.
 
+use calamine::Data;
+
 use crate::error::Unpackable;
 use crate::limits::{MOST_CELLS, MOST_COLUMNS, MOST_ROWS, MOST_UNPACKED};
 
@@ -51,6 +53,24 @@ impl Text {
     pub(crate) fn end(self) -> String {
         self.out
     }
+}
+
+/// What a cell of a spreadsheet says; `None` for an empty one.
+pub(crate) fn shown(value: Data) -> Option<String> {
+    Some(match value {
+        Data::Empty => return None,
+        Data::Int(value) => value.to_string(),
+        Data::Float(value) => number(value),
+        Data::String(text) => text,
+        Data::Bool(value) => value.to_string(),
+        // A number that the spreadsheet took for a date is none to be read.
+        Data::DateTime(date) => format!("date {}", date.as_f64()),
+        Data::DateTimeIso(text) | Data::DurationIso(text) => format!("date {text}"),
+        Data::Error(error) => format!("error {error}"),
+        // Whatever a later version adds is shown as it shows itself.
+        #[allow(unreachable_patterns, reason = "the enumeration may grow")]
+        other => other.to_string(),
+    })
 }
 
 /// A number so that no reader takes its point for a mark between thousands: `1.234`

@@ -2,12 +2,12 @@
 
 use std::io::{Cursor, Read};
 
-use calamine::{Data, Reader, Xls};
+use calamine::{Reader, Xls};
 
 use crate::Sheet;
 use crate::error::Unpackable;
 use crate::limits::{MOST_SHEETS, MOST_SPANNED};
-use crate::text::{Text, number};
+use crate::text::{Text, shown};
 
 pub(crate) fn sheets(bytes: &[u8]) -> Result<Vec<Sheet>, Unpackable> {
     measure(bytes)?;
@@ -18,7 +18,7 @@ pub(crate) fn sheets(bytes: &[u8]) -> Result<Vec<Sheet>, Unpackable> {
         let Some((top, left)) = range.start() else { continue };
         let mut text = Text::default();
         for (row, column, value) in range.used_cells() {
-            if let Some(shown) = shown(value) {
+            if let Some(shown) = shown(value.clone()) {
                 text.cell(top + row as u32, left + column as u32, &shown)?;
             }
         }
@@ -28,22 +28,6 @@ pub(crate) fn sheets(bytes: &[u8]) -> Result<Vec<Sheet>, Unpackable> {
         }
     }
     if out.is_empty() { Err(Unpackable::NoTable) } else { Ok(out) }
-}
-
-fn shown(value: &Data) -> Option<String> {
-    Some(match value {
-        Data::Empty => return None,
-        Data::Int(value) => value.to_string(),
-        Data::Float(value) => number(*value),
-        Data::String(text) => text.clone(),
-        Data::Bool(value) => value.to_string(),
-        Data::DateTime(date) => format!("date {}", date.as_f64()),
-        Data::DateTimeIso(text) | Data::DurationIso(text) => format!("date {text}"),
-        Data::Error(error) => format!("error {error}"),
-        // Whatever a later version adds is shown as it shows itself.
-        #[allow(unreachable_patterns, reason = "the enumeration may grow")]
-        other => other.to_string(),
-    })
 }
 
 /// Numbers of the records that matter here ([MS-XLS] 2.3.2; from memory).

@@ -2,12 +2,12 @@
 
 use std::io::Cursor;
 
-use calamine::{DataRef, Reader, Xlsx};
+use calamine::{Reader, Xlsx};
 
 use crate::Sheet;
 use crate::error::Unpackable;
 use crate::limits::{MOST_SHEETS, MOST_UNPACKED};
-use crate::text::{Text, number};
+use crate::text::{Text, shown};
 
 /// The sheets of a file that was measured. Cells come one at a time: the reader's own
 /// table would lay out every empty cell between two far corners.
@@ -25,7 +25,7 @@ pub(crate) fn sheets(bytes: &[u8]) -> Result<Vec<Sheet>, Unpackable> {
         let mut text = Text::default();
         while let Some(cell) = cells.next_cell().map_err(Unpackable::sheet)? {
             let (row, column) = cell.get_position();
-            if let Some(shown) = shown(cell.get_value()) {
+            if let Some(shown) = shown(cell.get_value().clone().into()) {
                 text.cell(row, column, &shown)?;
             }
         }
@@ -39,19 +39,4 @@ pub(crate) fn sheets(bytes: &[u8]) -> Result<Vec<Sheet>, Unpackable> {
         }
     }
     if out.is_empty() { Err(Unpackable::NoTable) } else { Ok(out) }
-}
-
-fn shown(value: &DataRef) -> Option<String> {
-    Some(match value {
-        DataRef::Empty => return None,
-        DataRef::Int(value) => value.to_string(),
-        DataRef::Float(value) => number(*value),
-        DataRef::String(text) => text.clone(),
-        DataRef::SharedString(text) => (*text).to_owned(),
-        DataRef::Bool(value) => value.to_string(),
-        // A number that the spreadsheet took for a date is none to be read.
-        DataRef::DateTime(date) => format!("date {}", date.as_f64()),
-        DataRef::DateTimeIso(text) | DataRef::DurationIso(text) => format!("date {text}"),
-        DataRef::Error(error) => format!("error {error}"),
-    })
 }
