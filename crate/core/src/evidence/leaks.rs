@@ -120,6 +120,9 @@ const SLOWEST_TAIL: f64 = 3.0;
 /// Where the law is cut off a slow tail leaves about this share of the top
 /// (the share up to which a reading counts as tail, reference 4.5).
 const SLOW_TAIL_SHARE: f64 = 0.02;
+/// How far the law's own tail may be off as a whole, as a share of it: nothing is left
+/// of it, or twice as much (published fits of one type disagree more, reference 1.4).
+const LAW_TAIL_SHARE: f64 = 1.0;
 /// A floor may fall with the grid by at most this tail index (Va/mu)·|dlnI/dVg|;
 /// healthy tails have 3 to 28 (reference 1.2, 4.5).
 const FLAT: f64 = 0.5;
@@ -353,7 +356,7 @@ fn healthy_tail(input: &LeakInput<'_>, gram: &mut Gram) {
     if input.law.is_none() {
         return;
     }
-    for (column, sd) in HEALTHY_TAIL.into_iter().zip([1.0, SLOW_TAIL_SHARE * input.points.top()]) {
+    for (column, sd) in HEALTHY_TAIL.into_iter().zip([LAW_TAIL_SHARE, SLOW_TAIL_SHARE * input.points.top()]) {
         let mut x = [0.0; COLUMNS];
         x[column] = 1.0;
         gram.add(&x, 0.0, sd.max(f64::MIN_POSITIVE).powi(-2));
@@ -368,12 +371,13 @@ fn slow_tail(law: &SpaceCharge, va: f64, vg: f64) -> f64 {
 
 fn plate_equations(input: &LeakInput<'_>, rows: &[usize], known: Known, gram: &mut Gram) {
     let cathode_lead = input.meter == MeterPlace::CathodeLead;
+    let law = input.law.map(Params::law);
+    let [own_tail, slow] = HEALTHY_TAIL;
     for &i in rows {
         let (va, vg) = (input.points.va[i], input.pin[i]);
         let tail = tail(input, i);
         let sd = input.plate_noise.floor.hypot(TAIL_KNOWN * tail).hypot(SHAPE_KNOWN * known.emission);
-        let coarse = input.law.map_or(0.0, |p| {
-            let law = p.law();
+        let coarse = law.as_ref().map_or(0.0, |law| {
             // A coarser part that is cut off as well lets nothing through.
             law.ln_p.exp() * (vg + law.phi + 2.0 * va / law.mu).max(0.0).powf(1.5)
         });
@@ -386,8 +390,8 @@ fn plate_equations(input: &LeakInput<'_>, rows: &[usize], known: Known, gram: &m
         x[3] = coarse;
         x[4] = if cathode_lead { vg } else { 0.0 };
         x[9] = if cathode_lead { 0.0 } else { 1.0 };
-        x[10] = tail;
-        x[11] = input.law.map_or(0.0, |p| slow_tail(&p.law(), va, vg));
+        x[own_tail] = tail;
+        x[slow] = law.as_ref().map_or(0.0, |law| slow_tail(law, va, vg));
         gram.add(&x, input.points.ia[i] - tail, sd.powi(-2));
     }
 }

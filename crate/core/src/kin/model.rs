@@ -95,9 +95,9 @@ pub struct Opinion {
 /// Chance that a section of a known kind is called unknown: one in a thousand.
 const STRANGER: f64 = 1e-3;
 
-/// One file's hundredths as numbers.
-fn hundredths(values: &[i32]) -> impl Iterator<Item = f64> + '_ {
-    values.iter().map(|v| f64::from(*v) / 100.0)
+/// What a number of the file stands for.
+fn hundredths(value: i32) -> f64 {
+    f64::from(value) / 100.0
 }
 
 /// What a section has, factored once for all components.
@@ -137,8 +137,8 @@ impl Model {
         let values = at.iter().map(|&j| (row[j].unwrap_or(0.0) - self.centre[j]) / self.scale[j]).collect();
         let between = |a: usize, b: usize| match a.cmp(&b) {
             std::cmp::Ordering::Equal => 1.0,
-            std::cmp::Ordering::Greater => f64::from(self.correlations[a][b]) / 100.0,
-            std::cmp::Ordering::Less => f64::from(self.correlations[b][a]) / 100.0,
+            std::cmp::Ordering::Greater => hundredths(self.correlations[a][b]),
+            std::cmp::Ordering::Less => hundredths(self.correlations[b][a]),
         };
         let part = DMatrix::from_fn(at.len(), at.len(), |i, j| between(at[i], at[j]));
         Seen { at, values, factor: part.cholesky() }
@@ -150,14 +150,13 @@ impl Model {
         let seen = self.see(row);
         let mut nearest = f64::INFINITY;
         let of_part = |part: &Part, nearest: &mut f64| {
-            let (mean, spread): (Vec<f64>, Vec<f64>) =
-                (hundredths(&part.mean).collect(), hundredths(&part.spread).collect());
+            let Some(factor) = &seen.factor else { return f64::NEG_INFINITY };
+            let (mean, spread) = (|j: usize| hundredths(part.mean[j]), |j: usize| hundredths(part.spread[j]));
             let deviation = DVector::from_iterator(
                 seen.at.len(),
-                seen.at.iter().zip(&seen.values).map(|(&j, v)| (v - mean[j]) / spread[j]),
+                seen.at.iter().zip(&seen.values).map(|(&j, v)| (v - mean(j)) / spread(j)),
             );
-            let widths: f64 = seen.at.iter().map(|&j| libm::log(spread[j])).sum();
-            let Some(factor) = &seen.factor else { return f64::NEG_INFINITY };
+            let widths: f64 = seen.at.iter().map(|&j| libm::log(spread(j))).sum();
             let (density, squared) = log_normal(deviation, factor);
             *nearest = nearest.min(squared);
             libm::log(part.weight) + density - widths
