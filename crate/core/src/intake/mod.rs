@@ -39,7 +39,6 @@ pub use shown::{clean, steers};
 pub use understood::{ColumnRead, Understood};
 pub use write::{write, write_exact};
 
-use crate::handbook;
 use crate::sweep::Tube;
 use question::Ask;
 use table::Table;
@@ -166,8 +165,4 @@ fn candidates(name: &str, text: &str, reading: &Reading, ask: &Ask) -> (Vec<Cand
 fn asked(name: &str, ask: Ask, shape: String, candidates: Vec<Candidate>) -> Question {
     let (line, column) = ask.place.counted();
     Question { source: name.to_owned(), line, column, what: ask.what, shape, candidates }
-}
-
-fn handbook_type(label: &str) -> Option<&'static handbook::Type> {
-    handbook::find(label)
 }

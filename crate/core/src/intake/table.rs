@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::Reading;
 use super::error::{Mistake, Place};
 use super::layout::{self, Layout};
 use super::limits::MOST_LINES;
@@ -13,7 +14,7 @@ use super::scan;
 use super::sense;
 use super::shown::clean;
 use super::way::{Stop, Way};
-use super::{Reading, handbook_type};
+use crate::handbook;
 use crate::sweep::{Section, Tube};
 
 /// Fewest points from which a section can show anything: two draw a line that
@@ -43,11 +44,11 @@ pub(super) fn read(file: &str, text: &str, reading: &Reading, bold: bool) -> Res
         return Err(Stop::Refused(Place::File, Mistake::ManyLines));
     }
     let mut metadata = metadata(text)?;
-    let mut way = Way { reading, kind: metadata.kind.as_deref().and_then(handbook_type), bold, assumed: Vec::new() };
+    let mut way = Way { reading, kind: metadata.kind.as_deref().and_then(handbook::find), bold, assumed: Vec::new() };
     let mut layout = layout::find(text, &way)?;
     metadata.free_lines(text, layout.line);
     if way.kind.is_none() {
-        way.kind = metadata.kind.as_deref().and_then(handbook_type);
+        way.kind = metadata.kind.as_deref().and_then(handbook::find);
     }
     metadata.apply(reading);
     let plan = plan::plan(&mut layout, &metadata, &mut way)?;
