@@ -4,6 +4,7 @@ import { createReadStream, existsSync, statSync } from 'node:fs';
 import { readFile } from 'node:fs/promises';
 import { createServer } from 'node:http';
 import { extname, join, normalize } from 'node:path';
+import { after, before, test } from 'node:test';
 import { fileURLToPath } from 'node:url';
 import { AxeBuilder } from '@axe-core/playwright';
 import { chromium } from 'playwright-core';
@@ -80,6 +81,34 @@ export async function open(browser, base, { path = '', allow = [], ...options } 
   await page.goto(new URL(path, base).href);
   await page.waitForSelector('body.ready');
   return { page, context, wrong };
+}
+
+/**
+ * A browser and the page's address for the tests of a file, there once they run, and `onPage`:
+ * a test on a fresh page, on which nothing wrong may have happened by its end.
+ */
+export function setUp() {
+  let server;
+  const at = {};
+  before(async () => {
+    at.browser = await launch();
+    if (!process.env.SWEEPBOOK_URL) server = await serve();
+    at.base = process.env.SWEEPBOOK_URL ?? server.url;
+  });
+  after(async () => {
+    await at.browser?.close();
+    await server?.stop();
+  });
+  at.onPage = (name, options, work) => test(name, async () => {
+    const { page, context, wrong } = await open(at.browser, at.base, options);
+    try {
+      await work(page, context);
+      assert.deepEqual(wrong, []);
+    } finally {
+      await context.close();
+    }
+  });
+  return at;
 }
 
 /** Drops files on the page as a hand would: `[{name, text | bytes | size}]`, a size of nothing but zeros. */

@@ -1,38 +1,16 @@
 // The page in a real browser. Needs a built page (harness.mjs says where) and
 // two files of the corpus.
 import assert from 'node:assert/strict';
-import { after, before, describe, test } from 'node:test';
-import { DIST, LEAKY, SOUND, drop, fromDisk, launch, open, pressUntil, serious, serve, settled } from './harness.mjs';
+import { describe, test } from 'node:test';
+import { DIST, LEAKY, SOUND, drop, fromDisk, open, pressUntil, serious, serve, setUp, settled } from './harness.mjs';
 
 const HEAD = 'section,Va [V],Vg [V],Ia [mA]\n';
 const SMALL = `${HEAD}1,100,-3,0.1\n1,100,-2,0.9\n1,100,-1,2.1\n1,200,-3,1.9\n1,200,-2,3.3\n1,200,-1,5.0\n`;
 const LEAK_OHM = 661e3;
 const SIZES = [{ width: 1366, height: 768 }, { width: 390, height: 844 }];
 
-let browser;
-let server;
-let base;
-
-before(async () => {
-  browser = await launch();
-  if (!process.env.SWEEPBOOK_URL) server = await serve();
-  base = process.env.SWEEPBOOK_URL ?? server.url;
-});
-after(async () => {
-  await browser?.close();
-  await server?.stop();
-});
-
-/** Runs a test on a fresh page; nothing wrong may have happened by its end. */
-const onPage = (name, options, work) => test(name, async () => {
-  const { page, context, wrong } = await open(browser, base, options);
-  try {
-    await work(page, context);
-    assert.deepEqual(wrong, []);
-  } finally {
-    await context.close();
-  }
-});
+const at = setUp();
+const { onPage } = at;
 
 const optionOf = (page, name) => page.locator('#tubes [role=option]', { has: page.locator('.tube-name', { hasText: new RegExp(`^${name}$`) }) });
 
@@ -169,7 +147,7 @@ describe('when things fail', () => {
 
   test('the page still works after its server has stopped', async () => {
     const own = await serve();
-    const { page, context, wrong } = await open(browser, own.url, { path: '?x=1' });
+    const { page, context, wrong } = await open(at.browser, own.url, { path: '?x=1' });
     await page.waitForFunction(() => document.getElementById('offline').textContent.startsWith('Kept'));
     await own.stop();
     await page.goto(own.url);
@@ -186,7 +164,7 @@ describe('when things fail', () => {
   test('a new version is offered, not forced', async () => {
     let newer = false;
     const own = await serve({ change: (path, text) => (newer && path === '/sw.js' ? text.replace(/build-[0-9a-f]+'/, "build-newer'") : undefined) });
-    const { page, context, wrong } = await open(browser, own.url);
+    const { page, context, wrong } = await open(at.browser, own.url);
     await page.waitForFunction(() => document.getElementById('offline').textContent.startsWith('Kept'));
     newer = true;
     await page.reload();
@@ -262,11 +240,11 @@ describe('for everyone', () => {
   });
 
   test('the sample lot opens by its address', async (t) => {
-    const { page, context, wrong } = await open(browser, base);
+    const { page, context, wrong } = await open(at.browser, at.base);
     const names = await page.evaluate(async () => (await fetch('samples/index.json')).json());
     await context.close();
     if (names.length === 0) return t.skip(`no samples in ${DIST}`);
-    const second = await open(browser, base, { path: '?open=samples' });
+    const second = await open(at.browser, at.base, { path: '?open=samples' });
     await settled(second.page, names.length);
     assert.deepEqual([...wrong, ...second.wrong], []);
     await second.context.close();

@@ -1,37 +1,16 @@
 // Files that can be read in more than one way: the page asks.
 import assert from 'node:assert/strict';
 import { readFile } from 'node:fs/promises';
-import { after, before, describe, test } from 'node:test';
-import { drop, launch, open, pressUntil, serious, serve, settled } from './harness.mjs';
+import { describe, test } from 'node:test';
+import { drop, pressUntil, serious, setUp, settled } from './harness.mjs';
 
 // Is 1,234 a little over one, or more than a thousand?
 const rows = (va) => [-4, -3, -2, -1, 0].map((vg, i) => `${va};${vg};${(va / 50) + i},${123 + 111 * i}\n`).join('');
 const UNCLEAR = `Va [V];Vg [V];Ia [uA]\n${rows(100)}${rows(150)}${rows(200)}`;
 const CLEAR = 'Va [V],Vg [V],Ia [mA]\n100,-3,0.1\n100,-2,0.9\n100,-1,2.1\n';
 
-let browser;
-let server;
-let base;
-
-before(async () => {
-  browser = await launch();
-  server = await serve();
-  base = server.url;
-});
-after(async () => {
-  await browser?.close();
-  await server?.stop();
-});
-
-const onPage = (name, options, work) => test(name, async () => {
-  const { page, context, wrong } = await open(browser, base, options);
-  try {
-    await work(page, context);
-    assert.deepEqual(wrong, []);
-  } finally {
-    await context.close();
-  }
-});
+const at = setUp();
+const { onPage } = at;
 
 const asked = (page, n) => page.waitForFunction((n) => document.getElementById('progress').hidden
   && document.querySelectorAll('#questions-list > li').length === n, n);
@@ -187,14 +166,14 @@ describe('a file that can be read in two ways', () => {
   });
 
   test('is asked about where the browser keeps nothing', async () => {
-    const context = await browser.newContext();
+    const context = await at.browser.newContext();
     await context.addInitScript(() => {
       Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('refused', 'SecurityError'); } });
     });
     const page = await context.newPage();
     const wrong = [];
     page.on('pageerror', (error) => wrong.push(error.message));
-    await page.goto(base);
+    await page.goto(at.base);
     await page.waitForSelector('body.ready');
     for (const [name, tubes] of [['a.csv', 1], ['b.csv', 2]]) {
       await drop(page, [{ name, text: UNCLEAR }]);
