@@ -48,9 +48,8 @@ impl LawChoice {
     }
 }
 
-/// Dempwolf & Zölzer's three 12AX7 specimens (DAFx-11; constants as
-/// transcribed in open-source circuit models; for the third, transcriptions differ and the
-/// majority is taken).
+/// Dempwolf & Zölzer's three 12AX7 specimens (DAFx-11; constants as published circuit
+/// models have them; for the third these differ and the majority is taken).
 pub(super) const DEMPWOLF_12AX7: [Form; 3] = [
     Form::Dempwolf { mu: 103.2, g: 2.242e-3, gamma: 1.26, c: 3.40, phi: 0.0 },
     Form::Dempwolf { mu: 100.2, g: 2.173e-3, gamma: 1.28, c: 3.19, phi: 0.0 },
