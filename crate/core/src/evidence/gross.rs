@@ -66,7 +66,8 @@ fn ends(points: &Points, curves: &[Curve]) -> Vec<Ends> {
         return transfer
             .iter()
             .map(|c| {
-                let n = c.index.len().min(END_POINTS);
+                // Of a short curve the ends must not be the same readings.
+                let n = (c.index.len() / 2).clamp(1, END_POINTS);
                 Ends { va: c.held, low: mean(&c.index[..n]), high: mean(&c.index[c.index.len() - n..]) }
             })
             .collect();
@@ -102,4 +103,22 @@ fn exponent(at: impl Iterator<Item = (f64, f64)>, noise: &Noise) -> Option<f64> 
     let sxx: f64 = usable.iter().map(|p| (p.0 - mx).powi(2)).sum();
     let sxy: f64 = usable.iter().map(|p| (p.0 - mx) * (p.1 - my)).sum();
     (usable.len() >= 2 && sxx > 1e-4).then(|| sxy / sxx)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_grid_has_a_say_on_a_curve_of_any_length() {
+        for n in 2..9 {
+            let vg: Vec<f64> = (0..n).map(|i| f64::from(i) - 9.0).collect();
+            let ia: Vec<f64> = (0..n).map(|i| 1e-3 * f64::from(i * i) + 1e-5).collect();
+            let points = Points { va: vec![200.0; vg.len()], vg, ia, ..Points::default() };
+            let curve = Curve { running: Running::Grid, held: 200.0, index: (0..points.len()).collect() };
+            let noise = Noise { floor: 1e-9, relative: 0.0, step: 0.0 };
+            let control = Gross::of(&points, &[curve], &noise).control;
+            assert!(control > 0.5, "{n} readings: {control}");
+        }
+    }
 }
