@@ -27,19 +27,9 @@ fn it_reads_and_is_large_enough() {
 }
 
 #[test]
-fn it_is_small_and_quick_to_read() {
+fn it_is_small() {
     let bytes: usize = DATA.iter().map(|d| d.len()).sum();
     assert!(bytes < 60_000, "{bytes} bytes");
-    // The best of many, so that a busy machine does not fail it.
-    let best = (0..200)
-        .map(|_| {
-            let start = Instant::now();
-            assert!(Handbook::from_data(&DATA).is_ok());
-            start.elapsed()
-        })
-        .min()
-        .unwrap();
-    assert!(best.as_micros() < 1000, "{best:?}");
 }
 
 #[test]
