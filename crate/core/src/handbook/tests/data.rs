@@ -1,6 +1,6 @@
 //! The shipped figures: complete, sourced, in the right units.
 
-use std::{collections::BTreeSet, time::Instant};
+use std::collections::BTreeSet;
 
 use approx::assert_relative_eq;
 
