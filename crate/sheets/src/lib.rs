@@ -67,7 +67,7 @@ pub fn unpack(name: &str, bytes: &[u8]) -> Vec<Unpacked> {
     let whole = || Part { name: name.to_owned(), sheet: None, bytes: bytes.to_vec() };
     let unpacked = match kind(bytes) {
         None => return vec![Ok(whole())],
-        Some(Kind::Compound) => xls::sheets(bytes).map(|sheets| of_sheets(name, sheets)),
+        Some(Kind::Compound) => held(|| xls::sheets(bytes)).map(|sheets| of_sheets(name, sheets)),
         Some(Kind::Zip) => zipped(name, bytes, true),
     };
     unpacked.unwrap_or_else(|why| vec![Err(Failed { name: name.to_owned(), why })])
@@ -75,6 +75,14 @@ pub fn unpack(name: &str, bytes: &[u8]) -> Vec<Unpacked> {
 
 /// A sheet's name and its text.
 type Sheet = (String, String);
+
+/// The spreadsheet reader has stopped on damaged files in places where it should have
+/// said no; that must not take the rest of a lot with it. On the page nothing can be caught: there
+/// the worker is replaced.
+fn held(read: impl FnOnce() -> Result<Vec<Sheet>, Unpackable>) -> Result<Vec<Sheet>, Unpackable> {
+    std::panic::catch_unwind(std::panic::AssertUnwindSafe(read))
+        .unwrap_or_else(|_| Err(Unpackable::sheet("the reader of spreadsheets stopped on it")))
+}
 
 fn of_sheets(name: &str, sheets: Vec<Sheet>) -> Vec<Unpacked> {
     let part = |(sheet, text): Sheet| {
@@ -88,7 +96,7 @@ fn zipped(name: &str, bytes: &[u8], archives: bool) -> Result<Vec<Unpacked>, Unp
     let entries = archive::measure(bytes)?;
     let has = |entry: &str| entries.iter().any(|e| e == entry);
     match () {
-        () if has("xl/workbook.xml") => xlsx::sheets(bytes).map(|sheets| of_sheets(name, sheets)),
+        () if has("xl/workbook.xml") => held(|| xlsx::sheets(bytes)).map(|sheets| of_sheets(name, sheets)),
         () if has("content.xml") => {
             ods::sheets(&archive::entry(bytes, "content.xml")?).map(|sheets| of_sheets(name, sheets))
         }

@@ -55,7 +55,14 @@ fn measure(bytes: &[u8]) -> Result<(), Unpackable> {
         let (kind, length) = (u16::from_le_bytes([*a, *b]), usize::from(u16::from_le_bytes([*c, *d])));
         let (body, after) = body.split_at(length.min(body.len()));
         match (kind, body) {
-            (record::SHEET, _) => sheets += 1,
+            // Where a sheet begins; the reader trusts it.
+            (record::SHEET, [p0, p1, p2, p3, ..]) => {
+                let begins = u32::from_le_bytes([*p0, *p1, *p2, *p3]) as usize;
+                if begins >= stream.len() {
+                    return Err(Unpackable::sheet("one of its sheets lies outside the file"));
+                }
+                sheets += 1;
+            }
             (kind, [r0, r1, c0, c1, ..]) if record::CELLS.contains(&kind) => {
                 let row = u64::from(u16::from_le_bytes([*r0, *r1]));
                 let column = u64::from(u16::from_le_bytes([*c0, *c1]));

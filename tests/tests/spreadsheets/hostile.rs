@@ -85,6 +85,15 @@ fn sound() -> [Vec<u8>; 3] {
 }
 
 #[test]
+fn a_sheet_that_lies_outside_its_file() {
+    let mut bytes = xls(&[("a", "Va,Vg,Ia [mA]\n100,-1,0.5\n")]);
+    // The record of the sheet (0x0085) begins with its place ([MS-XLS] 2.4.28; from memory).
+    let at = bytes.windows(2).rposition(|w| w == [0x85, 0]).unwrap();
+    bytes[at + 4..at + 8].copy_from_slice(&41_138_u32.to_le_bytes());
+    assert_eq!(refused(&bytes), Unpackable::Sheet("one of its sheets lies outside the file".into()));
+}
+
+#[test]
 fn a_file_cut_short_anywhere() {
     for bytes in sound() {
         for end in (0..bytes.len()).step_by(7) {
@@ -94,7 +103,7 @@ fn a_file_cut_short_anywhere() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 1000, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn a_file_with_bytes_changed(kind in 0_usize..3, changes in prop::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..6)) {
