@@ -1,18 +1,19 @@
 //! The one drawing function: the same on a canvas and in an SVG.
 
 use plotters::coord::Shift;
-use plotters::drawing::{DrawingArea, DrawingAreaErrorKind};
-use plotters::element::{Circle, DashedPathElement, PathElement, Polygon, Rectangle, Text};
-use plotters::style::text_anchor::{HPos, Pos, VPos};
-use plotters::style::{Color, FontDesc, FontFamily, FontStyle, RGBColor, ShapeStyle, TextStyle};
+use plotters::drawing::DrawingArea;
+use plotters::element::PathElement;
+use plotters::style::text_anchor::{HPos, VPos};
+use plotters::style::{Color, ShapeStyle};
 use plotters_backend::DrawingBackend;
 
 use super::labels::SHAPE_ROOM;
-use super::palette::{Palette, Shape, Style, Theme};
+use super::palette::{Style, Theme};
+use super::pen::{Outcome, Pen};
 use super::plan::{Figure, LETTERS, Panel, Shows};
 use super::reading::Cursor;
 use super::scale::Frame;
-use super::strokes::{Place, Straight, marked, pieces, pixels};
+use super::strokes::{Place, marked, pieces, pixels};
 use super::trace::{Trace, thin};
 use super::words::short;
 use crate::report::Mark;
@@ -46,10 +47,6 @@ pub struct Scene<'a> {
     pub layer: Layer,
 }
 
-/// Radius of a point's shape, CSS pixels.
-const POINT: f64 = 2.6;
-/// Half the width of an open shape, so that a filled one can be seen inside it, CSS pixels.
-const OPEN_POINT: f64 = 3.3;
 /// Radius of the ring round a marked point, CSS pixels.
 const RING: f64 = 5.5;
 /// Points nearer to each other than this get no shape of their own, CSS pixels.
@@ -67,8 +64,6 @@ const LEGEND_GAP: f64 = 6.0;
 const LEGEND_LETTER: f64 = 7.0;
 /// A first panel that starts lower has its legend above its title, CSS pixels.
 const NARROW_TOP: f64 = 30.0;
-
-type Outcome<DB> = Result<(), DrawingAreaErrorKind<<DB as DrawingBackend>::ErrorType>>;
 
 /// Draws a figure. The area is `size × density` device pixels large.
 ///
@@ -95,22 +90,15 @@ pub(super) fn draw_lettered<DB: DrawingBackend>(
     area.present()
 }
 
-/// Draws in CSS pixels on an area of device pixels.
-struct Pen<'a, DB: DrawingBackend> {
-    area: &'a DrawingArea<DB, Shift>,
-    density: f64,
-    letters: f64,
-    font: &'a str,
-    palette: Palette,
-}
-
 impl<DB: DrawingBackend> Pen<'_, DB> {
     fn curves(&self, figure: &Figure, scene: &Scene<'_>) -> Outcome<DB> {
         let whole = Frame { left: 0.0, top: 0.0, right: figure.size.0, bottom: figure.size.1 };
         self.fill(&whole, self.palette.ground)?;
         self.legend(figure)?;
         for panel in &figure.panels {
-            self.ruling(panel)?;
+            self.ruling(&panel.scale, &panel.x, &panel.y)?;
+            let f = panel.scale.frame;
+            self.text(&panel.title, (6.0, f.top - 14.0), HPos::Left, VPos::Center)?;
             for trace in &figure.traces {
                 self.bands(panel, trace, &marked(trace, scene.marks))?;
             }
@@ -146,40 +134,8 @@ impl<DB: DrawingBackend> Pen<'_, DB> {
         Ok(())
     }
 
-    fn ruling(&self, panel: &Panel) -> Outcome<DB> {
-        let f = panel.scale.frame;
-        let heavy = |ticks: &[(f64, String)]| ticks.iter().map(|t| t.0).collect::<Vec<f64>>();
-        let rulings = [
-            (panel.x.fine.clone(), panel.y.fine.clone(), self.palette.fine),
-            (heavy(&panel.x.figures), heavy(&panel.y.figures), self.palette.ruling),
-        ];
-        for (xs, ys, colour) in rulings {
-            for x in xs.iter().map(|v| panel.scale.x.pixel(*v)) {
-                self.line(&[(x, f.top), (x, f.bottom)], colour, 1.0)?;
-            }
-            for y in ys.iter().map(|v| panel.scale.y.pixel(*v)) {
-                self.line(&[(f.left, y), (f.right, y)], colour, 1.0)?;
-            }
-        }
-        let ink = self.palette.ink;
-        self.line(&[(f.left, f.top), (f.left, f.bottom)], ink, 1.0)?;
-        let zero = panel.scale.y.pixel(0.0);
-        if (f.top..=f.bottom).contains(&zero) {
-            self.line(&[(f.left, zero), (f.right, zero)], ink, 1.0)?;
-        }
-        for (value, text) in &panel.y.figures {
-            self.text(text, (f.left - 6.0, panel.scale.y.pixel(*value)), HPos::Right, VPos::Center)?;
-        }
-        self.text(&panel.title, (6.0, f.top - 14.0), HPos::Left, VPos::Center)
-    }
-
     fn x_axis(&self, figure: &Figure, panel: &Panel) -> Outcome<DB> {
-        let f = panel.scale.frame;
-        for (value, text) in &panel.x.figures {
-            self.text(text, (panel.scale.x.pixel(*value), f.bottom + 5.0), HPos::Center, VPos::Top)?;
-        }
-        let middle = 0.5 * (f.left + f.right);
-        self.text(&figure.x_title, (middle, figure.size.1 - 4.0), HPos::Center, VPos::Bottom)
+        self.across(&panel.scale, &panel.x, &figure.x_title, figure.size.1)
     }
 
     /// Which shape and line stands for which section.
@@ -285,77 +241,5 @@ impl<DB: DrawingBackend> Pen<'_, DB> {
             }
         }
         Ok(())
-    }
-
-    fn shape(&self, place: Place, section: usize) -> Outcome<DB> {
-        let style = Style::of(section);
-        let colour = self.palette.series[style.colour];
-        let (x, y) = place;
-        let r = if matches!(style.shape, Shape::Square | Shape::Diamond) { OPEN_POINT } else { POINT };
-        let (corners, open): (Vec<Place>, bool) = match style.shape {
-            Shape::Disc => {
-                let radius = (r * self.density).round().max(2.0) as u32;
-                return self.area.draw(&Circle::new(self.device(place), radius, colour.filled()));
-            }
-            Shape::Square => (vec![(x - r, y - r), (x + r, y - r), (x + r, y + r), (x - r, y + r)], true),
-            Shape::Triangle => (vec![(x, y - 1.3 * r), (x + 1.2 * r, y + r), (x - 1.2 * r, y + r)], false),
-            Shape::Diamond => (vec![(x, y - 1.2 * r), (x + 1.2 * r, y), (x, y + 1.2 * r), (x - 1.2 * r, y)], true),
-        };
-        let device: Vec<(i32, i32)> = corners.iter().map(|p| self.device(*p)).collect();
-        // An open shape stays open: what lies under it shows through.
-        if !open {
-            self.area.draw(&Polygon::new(device, colour.filled()))?;
-        }
-        let closed: Vec<Place> = corners.iter().chain(corners.first()).copied().collect();
-        self.line(&closed, colour, 1.2)
-    }
-
-    fn ring(&self, place: Place, radius: f64, colour: RGBColor) -> Outcome<DB> {
-        let style = ShapeStyle { color: colour.to_rgba(), filled: false, stroke_width: self.width(1.4) };
-        self.area.draw(&Circle::new(self.device(place), (radius * self.density).round() as u32, style))
-    }
-
-    fn stroke(&self, path: &[Place], style: Style) -> Outcome<DB> {
-        self.path(path, self.palette.series[style.colour], 1.6, style.dash)
-    }
-
-    fn line(&self, path: &[Place], colour: RGBColor, width: f64) -> Outcome<DB> {
-        self.path(path, colour, width, None)
-    }
-
-    fn path(&self, path: &[Place], colour: RGBColor, width: f64, dash: Option<(f64, f64)>) -> Outcome<DB> {
-        let style = ShapeStyle { color: colour.to_rgba(), filled: false, stroke_width: self.width(width) };
-        let device: Vec<(i32, i32)> = path.iter().map(|p| self.device(*p)).collect();
-        match dash {
-            Some((dash, gap)) => {
-                let length = |l: f64| (l * self.density).round().max(1.0) as i32;
-                self.area.draw(&DashedPathElement::new(device, length(dash), length(gap), style))
-            }
-            // A straight line by its own call: the canvas backend puts it on whole pixels.
-            None => match device.as_slice() {
-                [a, b] if a.0 == b.0 || a.1 == b.1 => self.area.draw(&Straight { ends: [*a, *b], style }),
-                _ => self.area.draw(&PathElement::new(device, style)),
-            },
-        }
-    }
-
-    fn fill(&self, frame: &Frame, colour: RGBColor) -> Outcome<DB> {
-        let corners = [self.device((frame.left, frame.top)), self.device((frame.right, frame.bottom))];
-        self.area.draw(&Rectangle::new(corners, colour.filled()))
-    }
-
-    fn text(&self, text: &str, place: Place, h: HPos, v: VPos) -> Outcome<DB> {
-        let size = LETTERS * self.density * self.letters;
-        let font = FontDesc::new(FontFamily::Name(self.font), size, FontStyle::Normal);
-        let style = TextStyle::from(font).color(&self.palette.ink).pos(Pos::new(h, v));
-        self.area.draw(&Text::new(text, self.device(place), style))
-    }
-
-    fn device(&self, (x, y): Place) -> (i32, i32) {
-        ((x * self.density).round() as i32, (y * self.density).round() as i32)
-    }
-
-    fn width(&self, css: f64) -> u32 {
-        (css * self.density).round().max(1.0) as u32
     }
 }

@@ -10,6 +10,7 @@
 mod draw;
 mod labels;
 mod palette;
+mod pen;
 mod plan;
 mod reading;
 mod scale;
