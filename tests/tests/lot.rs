@@ -122,6 +122,7 @@ fn the_plane_has_every_tube_and_names_its_axes() {
     let c = compare(&lot(&[1.0; 12], 5));
     let p = plane(&c.parts[0], Axis::Principal(0), Axis::Figure(0));
     assert_eq!(p.spots.len(), 12);
-    assert!(p.titles[0].contains("plate current") && p.titles[1] == TRAITS[0].name, "{:?}", p.titles);
+    let [x, y] = &p.dimensions;
+    assert!(x.title.contains("plate current") && y.title == TRAITS[0].name, "{x:?} {y:?}");
     assert!(plane(&c.parts[0], Axis::Figure(99), Axis::Principal(7)).spots.is_empty());
 }

@@ -37,6 +37,20 @@ pub fn triage_lot(lot: &sweep::Lot) -> Vec<report::TubeReport> {
 
 /// Diagnoses one tube with other sweeps of the same tube at hand.
 pub fn triage_among(tube: &sweep::Tube, others: &[&sweep::Tube]) -> report::TubeReport {
+    judge_among(tube, others).report
+}
+
+/// What was found of one tube, and what of it is compared with others of its lot.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged {
+    /// The diagnosis.
+    pub report: report::TubeReport,
+    /// For [`kin::lot::compare`].
+    pub member: kin::lot::Member,
+}
+
+/// As [`triage_among`], and prepares the comparison with other tubes from the same evidence.
+pub fn judge_among(tube: &sweep::Tube, others: &[&sweep::Tube]) -> Judged {
     let kind = tube.kind.as_deref().and_then(handbook::find);
     let evidence = evidence::gather(tube, kind, others);
     let findings = faults::look(&evidence);
@@ -50,7 +64,7 @@ pub fn triage_among(tube: &sweep::Tube, others: &[&sweep::Tube]) -> report::Tube
             agreement: second.agreement.get(s).copied(),
         })
         .collect();
-    report::TubeReport {
+    let report = report::TubeReport {
         tube: tube.name.clone(),
         source: tube.source.clone(),
         kind: tube.kind.clone(),
@@ -61,7 +75,8 @@ pub fn triage_among(tube: &sweep::Tube, others: &[&sweep::Tube]) -> report::Tube
         findings,
         sections,
         notes: tube.notes.iter().cloned().chain(verdict::remarks(&evidence)).collect(),
-    }
+    };
+    Judged { report, member: kin::lot::Member::of(&evidence) }
 }
 
 /// What of a tube is compared with others of its lot; `others` as in [`triage_among`].

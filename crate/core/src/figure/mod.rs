@@ -1,5 +1,5 @@
 //! The figure of a tube: one plan and one drawing function, used on a canvas
-//! while looking and as SVG in print.
+//! while looking and as SVG in print. [`LotFigure`] is the picture of a lot.
 //!
 //! [`Figure::new`] plans (numbers only, so it runs anywhere); [`draw()`] draws the
 //! plan on any plotters area; [`Figure::nearest`], [`Figure::step`] and
@@ -7,6 +7,7 @@
 //! drawn. No text is ever measured: plotters can do that only where there is a
 //! document, and a worker has none.
 
+mod among;
 mod draw;
 mod labels;
 mod palette;
@@ -21,6 +22,7 @@ mod ticks;
 mod trace;
 mod words;
 
+pub use among::{LotFigure, LotOptions, Pointed, draw_lot};
 pub use draw::{Layer, Scene, draw};
 pub use labels::Label;
 pub use palette::{Palette, STYLES, Shape, Style, Theme};

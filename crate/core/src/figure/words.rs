@@ -30,6 +30,12 @@ pub fn current_unit(largest: f64) -> (f64, &'static str) {
     }
 }
 
+/// A clause with its first letter large.
+pub fn capital(text: &str) -> String {
+    let mut rest = text.chars();
+    rest.next().map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
+}
+
 /// At most `most` characters of a name.
 pub fn short(name: &str, most: usize) -> String {
     if name.chars().count() <= most {

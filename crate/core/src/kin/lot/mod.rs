@@ -14,11 +14,11 @@ mod traits;
 
 use std::collections::BTreeMap;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 pub use groups::{FEWEST, Groups, groups};
 pub use member::Member;
-pub use plane::{Axis, Plane, Spot, plane};
+pub use plane::{Axis, Dimension, Plane, Spot, axes, plane};
 pub use traits::{Point, TRAITS};
 
 use super::mixture::Row;
@@ -28,14 +28,14 @@ use odd::Standing;
 pub const SMALLEST_LOT: usize = 5;
 
 /// The comparison of a lot: one part for each type on the labels.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Comparison {
     /// The parts, in the order of the types' names.
     pub parts: Vec<PartOfLot>,
 }
 
 /// The tubes of one type.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PartOfLot {
     /// The type; `None` for tubes without one on the label.
     #[serde(rename = "type")]
@@ -51,7 +51,7 @@ pub struct PartOfLot {
 }
 
 /// One group.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Group {
     /// Its name: A, B, …
     pub name: String,
@@ -62,7 +62,7 @@ pub struct Group {
 }
 
 /// One tube among its mates.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Mate {
     /// Its place in what was given.
     pub index: usize,
@@ -77,7 +77,7 @@ pub struct Mate {
 }
 
 /// In what a tube is odd.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Odd {
     /// Name of the figure.
     pub figure: String,

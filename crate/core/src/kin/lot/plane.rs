@@ -26,16 +26,29 @@ pub struct Spot {
     pub y: f64,
 }
 
+/// What one direction of the plane means.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Dimension {
+    /// What it is.
+    pub title: String,
+    /// Its unit; `1` for a ratio.
+    pub unit: String,
+    /// Least range worth showing: differences below it are the bench's and not the tubes'.
+    pub least: f64,
+}
+
 /// The plane.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Plane {
-    /// What the axes mean, with their units, x first.
-    pub titles: [String; 2],
-    /// Units, x first.
-    pub units: [String; 2],
+    /// What its directions mean, x first.
+    pub dimensions: [Dimension; 2],
     /// The tubes that have both.
     pub spots: Vec<Spot>,
 }
+
+/// Least range worth showing, over the least scale on which tubes are told apart (by
+/// construction: twice to both sides).
+const LEAST_RANGE: f64 = 4.0;
 
 /// Places the tubes of a part. An axis that does not exist has no spots.
 pub fn plane(part: &PartOfLot, x: Axis, y: Axis) -> Plane {
@@ -44,29 +57,39 @@ pub fn plane(part: &PartOfLot, x: Axis, y: Axis) -> Plane {
     let spots = (0..part.tubes.len())
         .filter_map(|place| Some(Spot { place, x: x.values[place]?, y: y.values[place]? }))
         .collect();
-    Plane { titles: [x.title, y.title], units: [x.unit, y.unit], spots }
+    Plane { dimensions: [x.dimension, y.dimension], spots }
 }
 
+/// The directions in which the tubes of a part can be shown: figures that some of them have, and the
+/// principal components.
+pub fn axes(part: &PartOfLot) -> Vec<(Axis, String)> {
+    let had = |t: &usize| part.tubes.iter().any(|m| m.figures.get(*t).is_some_and(Option::is_some));
+    let figures = (0..TRAITS.len()).filter(had).map(|t| (Axis::Figure(t), TRAITS[t].name.to_owned()));
+    let components = principal(part).into_iter().enumerate();
+    let named = components.map(|(c, one)| (Axis::Principal(c), one.dimension.title));
+    figures.chain(named).collect()
+}
+
+#[derive(Clone)]
 struct Along {
-    title: String,
-    unit: String,
+    dimension: Dimension,
     values: Vec<Option<f64>>,
 }
 
 fn along(part: &PartOfLot, axis: Axis, components: &[Along]) -> Along {
-    let nothing = || Along { title: String::new(), unit: String::new(), values: vec![None; part.tubes.len()] };
-    match axis {
-        Axis::Figure(t) => TRAITS.get(t).map_or_else(nothing, |one| Along {
-            title: one.name.into(),
-            unit: one.unit.into(),
-            values: part.tubes.iter().map(|m| m.figures[t]).collect(),
+    let found = match axis {
+        Axis::Figure(t) => TRAITS.get(t).map(|one| {
+            let values: Vec<Option<f64>> = part.tubes.iter().map(|m| m.figures.get(t).copied().flatten()).collect();
+            let largest = values.iter().flatten().fold(0.0, |m: f64, v| m.max(v.abs()));
+            let least = LEAST_RANGE * one.least * if one.by_ratio { largest } else { 1.0 };
+            Along { dimension: Dimension { title: one.name.into(), unit: one.unit.into(), least }, values }
         }),
-        Axis::Principal(c) => components.get(c).map_or_else(nothing, |c| Along {
-            title: c.title.clone(),
-            unit: c.unit.clone(),
-            values: c.values.clone(),
-        }),
-    }
+        Axis::Principal(c) => components.get(c).cloned(),
+    };
+    found.unwrap_or_else(|| Along {
+        dimension: Dimension { title: String::new(), unit: "1".into(), least: 1.0 },
+        values: vec![None; part.tubes.len()],
+    })
 }
 
 /// The first two principal components of the grouped figures' logarithms, named by the
@@ -76,7 +99,9 @@ fn principal(part: &PartOfLot) -> Vec<Along> {
     let rows: Vec<Option<Vec<f64>>> = part
         .tubes
         .iter()
-        .map(|m| used.iter().map(|&t| m.figures[t].map(|v| 100.0 * TRAITS[t].compared(v))).collect())
+        .map(|m| {
+            used.iter().map(|&t| m.figures.get(t).copied().flatten().map(|v| 100.0 * TRAITS[t].compared(v))).collect()
+        })
         .collect();
     let whole: Vec<&Vec<f64>> = rows.iter().flatten().collect();
     let n = whole.len();
@@ -94,7 +119,8 @@ fn principal(part: &PartOfLot) -> Vec<Along> {
     order
         .into_iter()
         .take(2)
-        .map(|k| {
+        .enumerate()
+        .map(|(place, k)| {
             let mut way: Vec<f64> = eigen.eigenvectors.column(k).iter().copied().collect();
             // One of the two signs: the largest part points up.
             let largest = way.iter().copied().fold(0.0, |m: f64, v| if v.abs() > m.abs() + 1e-9 { v } else { m });
@@ -105,7 +131,9 @@ fn principal(part: &PartOfLot) -> Vec<Along> {
                 .iter()
                 .map(|r| r.as_ref().map(|r| r.iter().zip(&mean).zip(&way).map(|((v, m), w)| (v - m) * w).sum()))
                 .collect();
-            Along { title: named(&way, &used), unit: "%".into(), values }
+            let title = format!("{} component: {}", ["first", "second"][place], named(&way, &used));
+            let least = LEAST_RANGE * 100.0 * super::LEAST;
+            Along { dimension: Dimension { title, unit: "%".into(), least }, values }
         })
         .collect()
 }

@@ -1,7 +1,7 @@
 //! The figures in which the tubes of a lot are compared, all at one point that lies
 //! inside their sweeps.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::member::Member;
 use crate::law::SpaceCharge;
@@ -26,7 +26,7 @@ pub struct Trait {
 }
 
 /// The point at which a lot is compared.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Point {
     /// Voltage that drives the space charge, V.
     pub va: f64,
