@@ -3,6 +3,7 @@ import { $, announce, count, save } from './dom.js';
 import { report } from './engine.js';
 import { FigureView } from './figure.js';
 import { Lot } from './lot.js';
+import { MatesView } from './mates.js';
 import { offline } from './offline.js';
 import { sampleFiles, sampleLot, ways } from './open.js';
 import { Questions } from './questions.js';
@@ -11,16 +12,23 @@ import { showSheet } from './sheet.js';
 import { Unread } from './unread.js';
 
 const figure = new FigureView();
+const mates = new MatesView({
+  choose(entry) {
+    lot.choose(entry);
+    announce(`Tube ${entry.sheet.tube}`);
+  },
+});
 const unread = new Unread();
 const lot = new Lot({
   choose(entry) {
     $('sheet').hidden = false;
     showSheet(entry, figure);
+    mates.show(entry);
     showNeighbours();
   },
   render: showNeighbours,
 });
-const reader = new Reader({ answer: heard, progress });
+const reader = new Reader({ answer: heard, progress, compared });
 const questions = new Questions({
   answer(those) {
     reader.add(those.map(({ item, choice: { option, says } }) => ({ ...item, said: [...item.said, { option, says }] })), true);
@@ -50,13 +58,13 @@ function heard({ tubes, again = [], unread: not, questions: asked = [] }, item) 
   const { key, sample, life } = item;
   // Whoever answered goes on with what came of it; nobody else is led away.
   const here = questions.holds(key);
-  const entries = tubes.map(({ id, sheet, tube, report: text }) => ({ id: `${life}/${id}`, sheet, tube, report: text, sample, item }));
+  const entries = tubes.map(({ id, sheet, tube, report: text, member }) => ({ id: `${life}/${id}`, sheet, tube, report: text, member, sample, item }));
   if (asked.length === 0) questions.settle(key);
   for (const question of asked) questions.add(question, item);
   if (item.instead.length && entries.length) lot.exchange(item.instead, entries);
   else for (const entry of entries) lot.add(entry);
   // Another sweep of a tube that is here already: both are judged together.
-  for (const { id, sheet, tube, report: text } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text });
+  for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
   unread.add(not);
   showState();
   if (asked.length && (here || item.wanted || document.activeElement === document.body)) questions.focus(key);
@@ -73,9 +81,23 @@ function progress({ done, all, name }) {
     $('progress-bar').max = all;
     $('progress-bar').value = done;
   } else if (all > 0) {
+    compareLot();
     const not = (unread.items.length ? `; ${count(unread.items.length, 'file')} could not be read` : '') + (questions.any ? `; ${questions.words}` : '');
     announce(lot.entries.length ? `${lot.summary()}${not}` : `No tube was read${not}`);
   }
+}
+
+let comparing = { of: 0, entries: [] };
+
+/** Has the tubes of the lot compared with each other. */
+function compareLot() {
+  comparing = { of: comparing.of + 1, entries: [...lot.entries] };
+  reader.compare(comparing.entries.map((entry) => entry.member), comparing.of);
+}
+
+function compared(comparison, of) {
+  // Of a lot that has changed since there will be another.
+  if (of === comparing.of) mates.compared(comparison, comparing.entries);
 }
 
 /** The empty state, or the lot; the focus never stays on what vanished. */
@@ -93,6 +115,8 @@ function showState() {
 function closeLot() {
   reader.forget();
   lot.clear();
+  mates.clear();
+  comparing = { of: comparing.of + 1, entries: [] };
   unread.clear();
   questions.clear();
   showState();
