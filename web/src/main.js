@@ -35,9 +35,10 @@ const questions = new Questions({
   },
   leave(item) {
     showState();
-    if (item.instead.length && lot.chosen) $('tube-title').focus();
+    const kept = item.instead.length && !item.partly;
+    if (kept && lot.chosen) $('tube-title').focus();
     else if (!questions.focus()) $(lot.entries.length ? 'lot-title' : 'page-title').focus();
-    announce(item.instead.length ? `${item.name} stays as it is` : `${item.name} was left out`);
+    announce(kept ? `${item.name} stays as it is` : `${item.name} was left out`);
   },
 });
 
@@ -54,18 +55,21 @@ function read(items, sample) {
   reader.add(items.map((item) => ({ ...item, sample, key: ++serial, said: [], instead: [] })));
 }
 
-function heard({ tubes, again = [], unread: not, questions: asked = [] }, item) {
+function heard({ tubes, again = [], unread: not, questions: asked = [], tables = 1 }, item) {
   const { key, sample, life } = item;
   // Whoever answered goes on with what came of it; nobody else is led away.
   const here = questions.holds(key);
   const entries = tubes.map(({ id, sheet, tube, report: text, member }) => ({ id: `${life}/${id}`, sheet, tube, report: text, member, sample, item }));
   if (asked.length === 0) questions.settle(key);
-  for (const question of asked) questions.add(question, item);
+  // Of a file of several tables some may be read while one still asks: the answer has all of them read again.
+  const read = entries.length ? entries.map(({ id }) => id) : item.instead;
+  const partly = asked.length > 0 && (item.partly || !item.instead.length) && read.length > 0;
+  for (const question of asked) questions.add({ ...question, tables }, { ...item, instead: read, partly });
   if (item.instead.length && entries.length) lot.exchange(item.instead, entries);
   else for (const entry of entries) lot.add(entry);
   // Another sweep of a tube that is here already: both are judged together.
   for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
-  unread.add(not);
+  unread.of(key, not);
   showState();
   if (asked.length && (here || item.wanted || document.activeElement === document.body)) questions.focus(key);
   else if (here && !questions.focus()) {
@@ -148,7 +152,7 @@ $('read-differently').addEventListener('click', () => {
   const { item } = lot.chosen;
   if (questions.focus(item.key)) return;
   const instead = lot.entries.filter((entry) => entry.item.key === item.key).map((entry) => entry.id);
-  reader.add([{ ...item, said: [], before: item.said.map(({ option }) => option), instead, wanted: true }], true);
+  reader.add([{ ...item, said: [], before: item.said.map(({ option }) => option), instead, partly: false, wanted: true }], true);
 });
 
 for (const [id, by] of [['previous', -1], ['next', 1]]) {

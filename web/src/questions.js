@@ -18,7 +18,7 @@ export class Questions {
   }
 
   /** The questions as the report lists them. */
-  get refusals() { return this.#open.filter(({ item }) => !item.instead.length).map(({ question }) => question.refusal); }
+  get refusals() { return this.#open.filter(({ item }) => !item.instead.length || item.partly).map(({ question }) => question.refusal); }
   get any() { return this.#open.length > 0; }
   get words() { return this.any ? `${count(this.#open.length, 'file waits', 'files wait')} for an answer` : ''; }
 
@@ -76,7 +76,7 @@ export class Questions {
   /** Files not yet read with the same headings and the same answers to choose from. */
   #like({ item, question }) {
     const options = ({ candidates }) => candidates.map(({ option }) => option).join();
-    return this.#open.filter((other) => other.item.key !== item.key && !other.busy && !other.item.instead.length
+    return this.#open.filter((other) => other.item.key !== item.key && !other.busy && (!other.item.instead.length || other.item.partly)
       && other.question.shape === question.shape && options(other.question) === options(question));
   }
 
@@ -93,18 +93,18 @@ export class Questions {
   }
 
   #panel(one) {
-    const { item: { key }, question } = one;
+    const { item, item: { key }, question } = one;
     const prior = h('p', { class: 'prior' });
     const form = h('form', { class: 'question', 'aria-labelledby': `question-title-${key}`, onsubmit: (event) => this.#submitted(event, one) },
       h('h3', { id: `question-title-${key}`, tabindex: '-1' }, h('span', { class: 'file' }, question.source), place(question) && h('span', { class: 'place' }, place(question))),
-      h('p', { class: 'what' }, sentence(question.what), ' Which is it?'),
+      h('p', { class: 'what' }, sentence(question.what), ' Which is it?', question.tables > 1 && ` The answer counts for every table in this file that asks the same.`),
       prior,
       h('fieldset', {}, h('legend', { class: 'unseen' }, 'How to read it'),
         question.candidates.map((choice, i) => candidate(choice, one, i))),
       h('p', { class: 'ways' },
         h('button', { class: 'primary', type: 'submit' }),
         h('button', { type: 'submit', name: 'all', hidden: true }),
-        h('button', { type: 'button', onclick: () => this.#leave(one) }, one.item.instead.length ? 'Keep it as it is read' : 'Leave this file out')));
+        h('button', { type: 'button', onclick: () => this.#leave(one) }, leaving(one))));
     if (one.chosen) {
       prior.append(one.chosen.why, one.chosen.forget && h('button', {
         type: 'button', class: 'small', onclick: () => {
@@ -152,6 +152,12 @@ function offered({ candidates, shape }, { before = [] }) {
   const reading = recall(shape);
   const option = reading && among(reading.options);
   return option && { option, why: `Chosen as you answered for ${reading.file}, which has the same headings.`, forget: true };
+}
+
+/** What not answering does. */
+function leaving({ item: { instead, partly } }) {
+  if (partly) return 'Leave this table out';
+  return instead.length ? 'Keep it as it is read' : 'Leave this file out';
 }
 
 function candidate({ option, says, points, rows, differs, tube }, { item: { key }, chosen }, place) {

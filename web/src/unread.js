@@ -5,10 +5,15 @@ import { $, count, h, place, sentence } from './dom.js';
 export class Unread {
   #items = [];
 
-  get items() { return this.#items; }
+  /** As the report lists them. */
+  get items() { return this.#items.map(({ key, ...item }) => item); }
 
-  add(items) {
-    this.#items.push(...items);
+  /** What of one file was not read, in the place of what was said of it before. */
+  of(key, items) {
+    const at = this.#items.findIndex((item) => item.key === key);
+    const others = this.#items.filter((item) => item.key !== key);
+    others.splice(at < 0 ? others.length : at, 0, ...items.map((item) => ({ ...item, key })));
+    this.#items = others;
     this.#render();
   }
 

@@ -1,5 +1,6 @@
 // Reads and diagnoses one file at a time, and compares a lot, away from the document.
-import init, { compared, forget, read } from '../sweepbook_page.js';
+import init, { Tables, compared, damaged, forget, is_packed, not_loaded, read, read_tables } from '../sweepbook_page.js';
+import { Stopped, Unloaded, unpack } from './unpack.js';
 
 const ready = init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
 
@@ -27,9 +28,25 @@ self.addEventListener('message', async ({ data: { id, name, file, how, forgotten
     return;
   }
   try {
-    self.postMessage({ id, answer: read(name, bytes, how) });
+    self.postMessage({ id, answer: is_packed(bytes) ? await packed(name, bytes, how) : read(name, bytes, how) });
   } catch (error) {
     // The program stopped where it stood; this worker is replaced.
     self.postMessage({ id, trap: error.message || String(error) });
   }
 });
+
+/** A spreadsheet or an archive, taken apart by a program of its own. */
+async function packed(name, bytes, how) {
+  let unpacked;
+  try {
+    unpacked = await unpack(name, bytes);
+  } catch (error) {
+    if (error instanceof Unloaded) return not_loaded(name, error.message);
+    if (error instanceof Stopped) return damaged(name);
+    throw error;
+  }
+  const tables = new Tables();
+  for (const table of unpacked.tables) tables.add(...table);
+  // The tables are the program's with that, and freed by it.
+  return read_tables(name, tables, unpacked.failed, how);
+}

@@ -103,23 +103,11 @@ fn read(path: &Path, reading: &Reading) -> (Vec<Tube>, Vec<Unread>) {
         Ok(found) => tubes.extend(found.tubes),
         Err(refusal) => unread.push(Unread::from(refusal)),
     };
-    if !sweepbook_sheets::is_packed(&bytes) {
+    if intake::packed(&bytes).is_none() {
         take(intake::read_as(&name, &bytes, reading));
         return (tubes, unread);
     }
-    let (mut parts, mut failed) = (Vec::new(), Vec::new());
-    for part in sweepbook_sheets::unpack(&name, &bytes) {
-        match part {
-            Ok(part) => parts.push(part),
-            Err(part) => failed.push(Unread {
-                source: intake::clean(&part.name),
-                line: None,
-                column: None,
-                what: intake::clean(&part.why.to_string()),
-                mend: part.why.mend(),
-            }),
-        }
-    }
+    let (parts, failed) = sweepbook_sheets::tables(&name, &bytes);
     let parts: Vec<Part> =
         parts.iter().map(|p| Part { name: &p.name, sheet: p.sheet.as_deref(), bytes: &p.bytes }).collect();
     intake::read_parts(&parts, reading).into_iter().for_each(&mut take);

@@ -5,7 +5,7 @@ use std::collections::HashSet;
 use serde::{Deserialize, Serialize};
 use sweepbook_core::Judged;
 use sweepbook_core::faults::{Explanation, explanations};
-use sweepbook_core::intake::{self, Reading, Refusal, Unread, clean};
+use sweepbook_core::intake::{self, Found, Part, Reading, Refusal, Unread, clean};
 use sweepbook_core::report::Mark;
 use sweepbook_core::sweep::{Lot, Tube};
 
@@ -35,8 +35,10 @@ pub struct Answer {
     pub again: Vec<Read>,
     /// What could not be read: the whole file, or nothing.
     pub unread: Vec<Unread>,
-    /// What has to be answered before it can be read: one question, or none.
+    /// What has to be answered before all of it can be read: one question, or none.
     pub questions: Vec<Asked>,
+    /// How many tables the file holds: an answer counts for all of them.
+    pub tables: usize,
 }
 
 impl Answer {
@@ -76,18 +78,35 @@ impl Memory {
     /// Reads one file and diagnoses its tubes, and again those of which it brings
     /// another sweep.
     pub fn read(&mut self, name: &str, bytes: &[u8], how: &How) -> Answer {
-        let reading = match Reading::try_from(how.options.clone()) {
-            Ok(reading) => reading,
-            Err(bad) => {
-                let source = clean(name);
-                return Answer::unread(Unread { source, line: None, column: None, what: bad.what, mend: bad.mend });
-            }
-        };
-        match intake::read_as(name, bytes, &reading) {
-            Ok(found) => self.take(found.tubes, &how.instead_of),
-            Err(Refusal::Question(question)) => Answer { questions: vec![Asked::new(&question)], ..Answer::default() },
-            Err(Refusal::Unread(unread)) => Answer::unread(unread),
+        match decided(name, how) {
+            Ok(reading) => self.hear(vec![intake::read_as(name, bytes, &reading)], Vec::new(), how, 1),
+            Err(unread) => Answer::unread(unread),
         }
+    }
+
+    /// The same for the tables of a spreadsheet or an archive; `failed` is what of it
+    /// could not be unpacked. What can be read is taken while another table asks.
+    pub fn read_parts(&mut self, name: &str, parts: &[Part], failed: Vec<Unread>, how: &How) -> Answer {
+        match decided(name, how) {
+            Ok(reading) => self.hear(intake::read_parts_asked(parts, &reading), failed, how, parts.len()),
+            Err(unread) => Answer::unread(unread),
+        }
+    }
+
+    fn hear(&mut self, read: Vec<Result<Found, Refusal>>, failed: Vec<Unread>, how: &How, tables: usize) -> Answer {
+        let (mut tubes, mut unread, mut question) = (Vec::new(), Vec::new(), None);
+        for result in read {
+            match result {
+                Ok(found) => tubes.extend(found.tubes),
+                Err(Refusal::Unread(one)) => unread.push(one),
+                // The others come up as this one is answered.
+                Err(Refusal::Question(one)) => question = question.or(Some(one)),
+            }
+        }
+        unread.extend(failed);
+        // Where nothing can be read, what was there stays.
+        let taken = if tubes.is_empty() { Answer::default() } else { self.take(tubes, &how.instead_of) };
+        Answer { unread, questions: question.iter().map(|q| Asked::new(q)).collect(), tables, ..taken }
     }
 
     /// Takes in tubes, some of them in the place of others.
@@ -140,6 +159,17 @@ impl Memory {
     }
 }
 
+/// What was decided about a file, understood.
+fn decided(name: &str, how: &How) -> Result<Reading, Unread> {
+    Reading::try_from(how.options.clone()).map_err(|bad| Unread {
+        source: clean(name),
+        line: None,
+        column: None,
+        what: bad.what,
+        mend: bad.mend,
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -184,6 +214,22 @@ mod tests {
         assert_eq!(memory.lot.tubes[1].sections[0].points.ia[0], 1.234e-3);
         let bad = memory.read("b.csv", text, &how("decimal=dot", &[]));
         assert!(bad.unread[0].mend.contains("decimal=comma"));
+    }
+
+    #[test]
+    fn what_a_file_of_several_tables_holds_is_taken_while_one_of_them_asks() {
+        let clear = b"Va [V],Vg [V],Ia [mA]\n200,-3,1\n200,-2,2\n200,-1,3\n";
+        let unclear = b"Va [V];Vg [V];Ia [uA]\n200;-3;1,234\n200;-2;2,345\n200;-1;3,456\n";
+        let part = |name, bytes| Part { name, sheet: None, bytes };
+        let parts = [part("z.zip/a.csv", &clear[..]), part("z.zip/b.csv", unclear), part("z.zip/c.csv", b"x")];
+        let failed = vec![Unread::unopened("z.zip/d.xlsx", "gone")];
+        let mut memory = Memory::default();
+        let asked = memory.read_parts("z.zip", &parts, failed.clone(), &How::default());
+        assert_eq!((asked.tubes.len(), asked.questions.len(), asked.unread.len(), asked.tables), (1, 1, 2, 3));
+        let how = How { options: vec!["decimal=comma".into()], instead_of: vec![asked.tubes[0].id] };
+        let read = memory.read_parts("z.zip", &parts, failed, &how);
+        assert_eq!((read.tubes.len(), read.questions.len(), memory.lot.tubes.len()), (2, 0, 2));
+        assert_eq!(memory.lot.tubes[1].sections[0].points.ia[0], 1.234e-6);
     }
 
     #[test]

@@ -22,7 +22,7 @@ pub use sheet::Sheet;
 
 use std::cell::RefCell;
 
-use sweepbook_core::intake::{self, LARGEST_FILE, Unread};
+use sweepbook_core::intake::{self, LARGEST_FILE, Part, Unread};
 use wasm_bindgen::prelude::wasm_bindgen;
 
 /// Sends the text of a panic to the console, once, at the start.
@@ -45,6 +45,73 @@ pub fn read(name: &str, bytes: &[u8], how: &str) -> String {
         Ok(how) => json(&memory.read(name, bytes, &how)),
         Err(error) => json(&Answer::unread(failure(name, &error.to_string()))),
     })
+}
+
+/// Whether a file has to be taken apart before it can be read, by its first bytes.
+#[wasm_bindgen]
+pub fn is_packed(bytes: &[u8]) -> bool {
+    intake::packed(bytes).is_some()
+}
+
+/// The tables of a spreadsheet or an archive, one added after the other.
+#[wasm_bindgen]
+#[derive(Debug, Default)]
+pub struct Tables(Vec<(String, Option<String>, Vec<u8>)>);
+
+#[wasm_bindgen]
+impl Tables {
+    /// None yet.
+    #[wasm_bindgen(constructor)]
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// One more: its name, the sheet's where it is one, and its text.
+    pub fn add(&mut self, name: String, sheet: Option<String>, bytes: Vec<u8>) {
+        self.0.push((name, sheet, bytes));
+    }
+}
+
+/// As [`read`], for a file that was taken apart. `failed` is what of it could not be:
+/// the JSON of a list of [`Unread`].
+#[wasm_bindgen]
+pub fn read_tables(name: &str, tables: Tables, failed: &str, how: &str) -> String {
+    let parts: Vec<Part> =
+        tables.0.iter().map(|(name, sheet, bytes)| Part { name, sheet: sheet.as_deref(), bytes }).collect();
+    let given = serde_json::from_str(how).and_then(|how| Ok((how, serde_json::from_str::<Vec<Unread>>(failed)?)));
+    MEMORY.with_borrow_mut(|memory| match given {
+        Ok((how, failed)) => json(&memory.read_parts(name, &parts, failed, &how)),
+        Err(error) => json(&Answer::unread(failure(name, &error.to_string()))),
+    })
+}
+
+/// That a file could not be taken apart since the program for it could not be loaded:
+/// the JSON of an [`Answer`].
+#[wasm_bindgen]
+pub fn not_loaded(name: &str, why: &str) -> String {
+    json(&Answer::unread(Unread {
+        source: intake::clean(name),
+        line: None,
+        column: None,
+        what: format!(
+            "the part of sweepbook that opens spreadsheets and archives could not be loaded: {}",
+            intake::clean(why)
+        ),
+        mend: "Open the file again where this page's server can be reached, or save the sheet as CSV and open that."
+            .into(),
+    }))
+}
+
+/// That the reader of spreadsheets stopped on a file: the JSON of an [`Answer`].
+#[wasm_bindgen]
+pub fn damaged(name: &str) -> String {
+    json(&Answer::unread(Unread {
+        source: intake::clean(name),
+        line: None,
+        column: None,
+        what: "the spreadsheet is damaged: the reader of spreadsheets stopped on it".into(),
+        mend: "Open it where it was made and save it again, or export its sheets as CSV.".into(),
+    }))
 }
 
 /// Forgets every tube that was read.

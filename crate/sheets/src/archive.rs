@@ -2,11 +2,12 @@
 
 use std::io::{Cursor, Read};
 
+use sweepbook_core::intake::{Packed, packed};
 use zip::ZipArchive;
 
 use crate::error::{Unpackable, short};
 use crate::limits::{MOST_ENTRIES, MOST_RATIO, MOST_UNPACKED, RATIO_FROM};
-use crate::{Failed, Kind, Part, Unpacked, kind, of_sheets, xls, zipped};
+use crate::{Failed, Part, Unpacked, of_sheets, xls, zipped};
 
 /// Endings of the files that are read from an archive.
 const READ: [&str; 7] = ["csv", "tsv", "txt", "json", "xlsx", "ods", "xls"];
@@ -70,13 +71,13 @@ pub(crate) fn files(name: &str, bytes: &[u8], entries: &[String]) -> Result<Vec<
     for path in wanted {
         let inner = format!("{name}/{path}");
         let content = entry(bytes, path)?;
-        let unpacked = match kind(&content) {
+        let unpacked = match packed(&content) {
             None => {
                 out.push(Ok(Part { name: inner, sheet: None, bytes: content }));
                 continue;
             }
-            Some(Kind::Compound) => xls::sheets(&content).map(|sheets| of_sheets(&inner, sheets)),
-            Some(Kind::Zip) => zipped(&inner, &content, false),
+            Some(Packed::Compound) => xls::sheets(&content).map(|sheets| of_sheets(&inner, sheets)),
+            Some(Packed::Zip) => zipped(&inner, &content, false),
         };
         out.extend(unpacked.unwrap_or_else(|why| vec![Err(Failed { name: inner, why })]));
     }

@@ -2,8 +2,8 @@
 //! which `sweepbook-core` then reads like any other: a sheet becomes rows of cells
 //! parted by tabs, a row a line, so that places in messages are the sheet's own.
 //!
-//! It is a crate of its own since it weighs more than the rest of the program together,
-//! which the page must not carry. Files are hostile until proven
+//! It is a crate of its own since it weighs more than the rest of the program together:
+//! the page fetches it only when a file needs it. Files are hostile until proven
 //! otherwise: everything is bounded before it is unpacked ([`limits`]).
 
 mod archive;
@@ -15,6 +15,8 @@ mod xls;
 mod xlsx;
 
 pub use error::Unpackable;
+
+use sweepbook_core::intake::{Packed, Unread, clean, packed};
 
 /// A table in a file.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,35 +42,39 @@ pub struct Failed {
     pub why: Unpackable,
 }
 
-/// What a file is, by its first bytes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
-    Zip,
-    /// The container of old spreadsheets.
-    Compound,
-}
-
-fn kind(bytes: &[u8]) -> Option<Kind> {
-    match bytes {
-        [b'P', b'K', 3, 4, ..] | [b'P', b'K', 5, 6, ..] => Some(Kind::Zip),
-        [0xd0, 0xcf, 0x11, 0xe0, 0xa1, 0xb1, 0x1a, 0xe1, ..] => Some(Kind::Compound),
-        _ => None,
+impl From<Failed> for Unread {
+    fn from(failed: Failed) -> Self {
+        Self {
+            source: clean(&failed.name),
+            line: None,
+            column: None,
+            what: clean(&failed.why.to_string()),
+            mend: failed.why.mend(),
+        }
     }
 }
 
-/// Whether a file is a spreadsheet or an archive, by its first bytes.
-pub fn is_packed(bytes: &[u8]) -> bool {
-    kind(bytes).is_some()
+/// The tables in a spreadsheet or an archive, and what of it could not be unpacked, as
+/// the report lists it.
+pub fn tables(name: &str, bytes: &[u8]) -> (Vec<Part>, Vec<Unread>) {
+    let (mut parts, mut unread) = (Vec::new(), Vec::new());
+    for part in unpack(name, bytes) {
+        match part {
+            Ok(part) => parts.push(part),
+            Err(failed) => unread.push(failed.into()),
+        }
+    }
+    (parts, unread)
 }
 
 /// The tables in a spreadsheet or an archive; a file that is neither is its own only
 /// part. `name` is only used for names.
 pub fn unpack(name: &str, bytes: &[u8]) -> Vec<Unpacked> {
     let whole = || Part { name: name.to_owned(), sheet: None, bytes: bytes.to_vec() };
-    let unpacked = match kind(bytes) {
+    let unpacked = match packed(bytes) {
         None => return vec![Ok(whole())],
-        Some(Kind::Compound) => held(|| xls::sheets(bytes)).map(|sheets| of_sheets(name, sheets)),
-        Some(Kind::Zip) => zipped(name, bytes, true),
+        Some(Packed::Compound) => held(|| xls::sheets(bytes)).map(|sheets| of_sheets(name, sheets)),
+        Some(Packed::Zip) => zipped(name, bytes, true),
     };
     unpacked.unwrap_or_else(|why| vec![Err(Failed { name: name.to_owned(), why })])
 }

@@ -1,4 +1,4 @@
-//! The page's program: from Rust to WebAssembly and its glue.
+//! The page's two programs: from Rust to WebAssembly and their glue.
 
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
@@ -11,10 +11,20 @@ use super::error::Doing;
 use super::exports;
 use super::files::{read, write};
 
-/// The package that is the page's program.
-const PACKAGE: &str = "sweepbook-page";
-/// Its library's name: of the glue, and of the WebAssembly with `_bg` added.
-pub(super) const NAME: &str = "sweepbook_page";
+/// A program of the page.
+struct Program {
+    /// Its package.
+    package: &'static str,
+    /// Its library's name: of the glue, and of the WebAssembly with `_bg` added.
+    name: &'static str,
+}
+
+/// The page's own, and the one that takes spreadsheets apart, which is fetched only when
+/// a file needs it.
+const PROGRAMS: [Program; 2] = [
+    Program { package: "sweepbook-page", name: "sweepbook_page" },
+    Program { package: "sweepbook-sheets-page", name: "sweepbook_sheets_page" },
+];
 const TARGET: &str = "wasm32-unknown-unknown";
 /// What would make the build another one than the workspace describes.
 const SURPRISES: [&str; 6] = [
@@ -40,24 +50,34 @@ const FEATURES: [&str; 7] = [
     "--strip-producers",
 ];
 
-/// Builds the program and its glue into a folder.
+/// Builds the programs and their glue into a folder.
 ///
 /// # Errors
 /// A tool is missing or fails. A missing or failing `wasm-opt` is only said.
-pub(super) fn program(root: &Path, into: &Path, say: &mut dyn FnMut(&str)) -> Result<(), PageError> {
+pub(super) fn programs(root: &Path, into: &Path, say: &mut dyn FnMut(&str)) -> Result<(), PageError> {
     check_target(root)?;
-    let wasm = build(root)?;
-    let mut bindgen = Bindgen::new();
-    bindgen
-        .input_path(wasm)
-        .web(true)
-        .map_err(glue)?
-        .typescript(false)
-        .remove_name_section(true)
-        .remove_producers_section(true)
-        .out_name(NAME);
-    bindgen.generate(into).map_err(glue)?;
-    shrink(&into.join(format!("{NAME}_bg.wasm")), say)
+    let mut said = String::new();
+    // The same is true of every program, and is said once.
+    let mut once = |line: &str| {
+        if said != line {
+            said = line.to_owned();
+            say(line);
+        }
+    };
+    for (Program { name, .. }, wasm) in PROGRAMS.iter().zip(build(root)?) {
+        let mut bindgen = Bindgen::new();
+        bindgen
+            .input_path(wasm)
+            .web(true)
+            .map_err(glue)?
+            .typescript(false)
+            .remove_name_section(true)
+            .remove_producers_section(true)
+            .out_name(name);
+        bindgen.generate(into).map_err(glue)?;
+        shrink(&into.join(format!("{name}_bg.wasm")), &mut once)?;
+    }
+    Ok(())
 }
 
 fn glue(error: impl std::fmt::Display) -> PageError {
@@ -85,32 +105,35 @@ fn check_target(root: &Path) -> Result<(), PageError> {
     if output.status.success() && libraries.is_dir() { Ok(()) } else { Err(PageError::NoTarget) }
 }
 
-/// Builds and returns the file.
-fn build(root: &Path) -> Result<PathBuf, PageError> {
+/// Builds and returns the files, in the order of [`PROGRAMS`].
+fn build(root: &Path) -> Result<Vec<PathBuf>, PageError> {
     let (mut cargo, program) = tool("CARGO", "cargo", root);
     let mut child = cargo
-        .args(["build", "--profile", "web", "--target", TARGET, "--package", PACKAGE])
+        .args(["build", "--profile", "web", "--target", TARGET])
+        .args(PROGRAMS.iter().flat_map(|program| ["--package", program.package]))
         .arg("--message-format=json-render-diagnostics")
         .stdout(Stdio::piped())
         .spawn()
         .map_err(|source| PageError::NoTool { program, source })?;
-    let mut wasm = None;
+    let mut files = PROGRAMS.map(|_| None);
     if let Some(stdout) = child.stdout.take() {
         for line in BufReader::new(stdout).lines() {
             let line = line.doing("read what cargo says in", root)?;
-            wasm = artifact(&line).or(wasm);
+            for (file, program) in files.iter_mut().zip(&PROGRAMS) {
+                *file = artifact(&line, program.name).or(file.take());
+            }
         }
     }
     if !child.wait().doing("wait for cargo in", root)?.success() {
         return Err(PageError::Build);
     }
-    wasm.ok_or(PageError::NoProgram)
+    files.into_iter().map(|file| file.ok_or(PageError::NoProgram)).collect()
 }
 
-/// The WebAssembly file that a line of cargo's messages names, if it does.
-fn artifact(line: &str) -> Option<PathBuf> {
+/// The WebAssembly file of a library that a line of cargo's messages names, if it does.
+fn artifact(line: &str, name: &str) -> Option<PathBuf> {
     let message: serde_json::Value = serde_json::from_str(line).ok()?;
-    let ours = message["reason"] == "compiler-artifact" && message["target"]["name"] == NAME;
+    let ours = message["reason"] == "compiler-artifact" && message["target"]["name"] == name;
     let files = message["filenames"].as_array().filter(|_| ours)?;
     files.iter().filter_map(|f| f.as_str()).find(|f| f.ends_with(".wasm")).map(PathBuf::from)
 }
@@ -154,8 +177,8 @@ mod tests {
                 r#"{{"reason":"compiler-artifact","target":{{"name":"{name}"}},"filenames":["/t/x.rlib","/t/x.wasm"]}}"#
             )
         };
-        assert_eq!(artifact(&line(NAME)), Some(PathBuf::from("/t/x.wasm")));
-        assert_eq!(artifact(&line("serde")), None);
-        assert_eq!(artifact("not json"), None);
+        assert_eq!(artifact(&line("sweepbook_page"), "sweepbook_page"), Some(PathBuf::from("/t/x.wasm")));
+        assert_eq!(artifact(&line("serde"), "sweepbook_page"), None);
+        assert_eq!(artifact("not json", "sweepbook_page"), None);
     }
 }

@@ -28,7 +28,7 @@ pub enum PageError {
         source: std::io::Error,
     },
     /// The build of the program for the browser failed.
-    #[error("cargo could not build the page's program; its message is above")]
+    #[error("cargo could not build the programs of the page; its message is above")]
     Build,
     /// Cargo built, but said nothing of the file.
     #[error("cargo built the page's program, but did not name the file; run \"cargo clean\" and try again")]

@@ -43,7 +43,7 @@ pub fn ensure_built(say: &mut dyn FnMut(&str)) -> Result<PathBuf, PageError> {
     }
     say("Building the page; the first time takes a few minutes.");
     let fresh = files::Scratch::beside(&dist)?;
-    compile::program(&root, &fresh.path().join(assemble::PROGRAM), say)?;
+    compile::programs(&root, &fresh.path().join(assemble::PROGRAM), say)?;
     assemble::page(&root, fresh.path())?;
     files::write(&fresh.path().join(STAMP), format!("{sources}\n"))?;
     fresh.become_folder(&dist)?;

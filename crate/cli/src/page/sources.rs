@@ -8,8 +8,10 @@ use super::PageError;
 use super::files::{below, read, walk};
 
 /// Everything that the page is made of, and what makes it, below the workspace.
-const SOURCES: [&str; 8] = [
+const SOURCES: [&str; 10] = [
     "crate/core",
+    "crate/sheets",
+    "crate/sheets-page",
     "crate/page",
     "crate/cli/src/page",
     "web",

@@ -91,7 +91,7 @@ impl Mistake {
         match self {
             Self::Empty => "Check that the bench program had finished writing; export the sweep again.".into(),
             Self::Binary { .. } => {
-                "Export the sweep as a text table (CSV); spreadsheets and pictures are not read.".into()
+                "Export the sweep as a text table (CSV) or a spreadsheet; pictures and documents are not read.".into()
             }
             Self::TooLarge { .. } => {
                 "Split the file by tube, or export fewer points a volt; 100 points a curve are plenty.".into()

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashSet};
 
 use super::heading::section_label;
 use super::reading::Reading;
-use super::{Found, Refusal, read_or_say};
+use super::{Found, MOST_QUESTIONS, Refusal, Refused, read_or_say};
 use crate::sweep::{Bench, Tube};
 
 /// A table of a file that holds several.
@@ -26,11 +26,36 @@ pub struct Part<'a> {
 /// its own, named after it where there are several. What a sheet itself says of tube
 /// and section counts. Sheets without a table are left out beside others that have one.
 pub fn read_parts(parts: &[Part], reading: &Reading) -> Vec<Result<Found, Refusal>> {
-    let sheets = parts.iter().filter(|p| p.sheet.is_some()).count();
-    let read = |part: &Part| {
-        let reading = part.sheet.map_or(reading.clone(), |sheet| of_sheet(sheet, sheets, reading));
+    read_each(parts, reading, |part, reading| read_or_say(part.name, part.bytes, reading))
+}
+
+/// As [`read_parts`], with answers to what its tables ask: a table takes an answer only
+/// where it asks for it, so that what settles one does not spoil another.
+pub fn read_parts_asked(parts: &[Part], answers: &Reading) -> Vec<Result<Found, Refusal>> {
+    let answers = answers.options();
+    read_each(parts, &Reading::default(), |part, reading| {
+        let mut reading = reading.clone();
+        for _ in 0..MOST_QUESTIONS {
+            let refused = match read_or_say(part.name, part.bytes, &reading) {
+                Ok(found) => return Ok(found),
+                Err(refused) => refused,
+            };
+            let Refusal::Question(question) = &refused.refusal else { return Err(refused) };
+            let answer = question.candidates.iter().find(|c| answers.contains(&c.option));
+            let Some(answer) = answer else { return Err(refused) };
+            reading = reading.with(&answer.option);
+        }
         read_or_say(part.name, part.bytes, &reading)
-    };
+    })
+}
+
+fn read_each(
+    parts: &[Part],
+    reading: &Reading,
+    read: impl Fn(&Part, &Reading) -> Result<Found, Box<Refused>>,
+) -> Vec<Result<Found, Refusal>> {
+    let sheets = parts.iter().filter(|p| p.sheet.is_some()).count();
+    let read = |part: &Part| read(part, &part.sheet.map_or(reading.clone(), |sheet| of_sheet(sheet, sheets, reading)));
     let results: Vec<_> = parts.iter().map(|part| (part.sheet, read(part))).collect();
     let any = results.iter().any(|(sheet, r)| sheet.is_some() && !r.as_ref().is_err_and(|refused| refused.no_table));
     let mut out = Vec::new();
