@@ -1,10 +1,11 @@
 //! From bytes to tubes. Never guesses silently: what it cannot read, it refuses
 //! with the place, the reason and the mend; where two readings fit, it asks.
 //!
-//! bytes → `decode` → text → `layout` (where the heading is, how lines are taken
+//! bytes → `decode` → text → `blocks` (tables one below the other) → `layout` (where the heading is, how lines are taken
 //! apart) → `plan` (what each cell is for) → `rows` (numbers in SI) → `sense`
 //! (signs) → tubes. What a file leaves open is settled by a [`Reading`].
 
+mod blocks;
 mod decode;
 mod document;
 mod error;
@@ -102,12 +103,14 @@ struct Refused {
     no_table: bool,
 }
 
+fn refused(name: &str, place: Place, mistake: Mistake) -> Box<Refused> {
+    let no_table = mistake.is_no_table();
+    Box::new(Refused { refusal: Refusal::Unread(Unread::new(name, place, mistake)), no_table })
+}
+
 /// As [`read_as`], and says whether there is a table.
 fn read_or_say(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Box<Refused>> {
-    let unread = |(place, mistake): (Place, Mistake)| {
-        let no_table = mistake.is_no_table();
-        Box::new(Refused { refusal: Refusal::Unread(Unread::new(name, place, mistake)), no_table })
-    };
+    let unread = |(place, mistake): (Place, Mistake)| refused(name, place, mistake);
     if bytes.len() > LARGEST_FILE {
         let mistake = Mistake::TooLarge { bytes: bytes.len() as u64, most: LARGEST_FILE as u64 };
         return Err(unread((Place::File, mistake)));
@@ -116,15 +119,24 @@ fn read_or_say(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Box
     if document::is_one(&text) {
         return document::read(name, &text).map_err(unread);
     }
+    match blocks::split(&text) {
+        Some(blocks) => blocks::read(name, &blocks, reading),
+        None => read_text(name, &text, reading),
+    }
+}
+
+/// Reads a text of one table.
+fn read_text(name: &str, text: &str, reading: &Reading) -> Result<Found, Box<Refused>> {
+    let unread = |(place, mistake): (Place, Mistake)| refused(name, place, mistake);
     let mut reading = reading.clone();
     let mut taken = Vec::new();
     for _ in 0..MOST_QUESTIONS {
-        let ask = match table::read(name, &text, &reading, false) {
+        let ask = match table::read(name, text, &reading, false) {
             Ok(table) => return Ok(found(table, &reading, taken)),
             Err(Stop::Refused(place, mistake)) => return Err(unread((place, mistake))),
             Err(Stop::Ask(ask)) => ask,
         };
-        let (mut candidates, shape) = candidates(name, &text, &reading, &ask);
+        let (mut candidates, shape) = candidates(name, text, &reading, &ask);
         if candidates.len() > 1 {
             let refusal = Refusal::Question(Box::new(asked(name, ask, shape, candidates)));
             return Err(Box::new(Refused { refusal, no_table: false }));

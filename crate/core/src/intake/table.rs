@@ -73,23 +73,39 @@ fn comment(line: &str, quoted: bool) -> &str {
     if quoted { bare.trim_end().trim_end_matches('"') } else { bare }
 }
 
+/// A line of comment.
+pub(super) struct Comment<'a> {
+    /// Byte at which its line starts, and the one after its last.
+    pub(super) start: usize,
+    pub(super) end: usize,
+    /// What it says, without its mark.
+    pub(super) text: &'a str,
+}
+
+/// The lines of comment.
+pub(super) fn comments(text: &str) -> impl Iterator<Item = Comment<'_>> {
+    // Where the line starts that was not looked at yet.
+    let mut from = 0;
+    std::iter::from_fn(move || {
+        loop {
+            let at = from + text[from..].find('#')?;
+            let start = text[from..at].rfind(['\n', '\r']).map_or(from, |i| from + i + 1);
+            let end = text[at..].find(['\n', '\r']).map_or(text.len(), |i| at + i);
+            from = end;
+            // A spreadsheet may have put quotation marks around it.
+            let before = text[start..at].trim();
+            if before.is_empty() || before == "\"" {
+                return Some(Comment { start, end, text: comment(&text[at + 1..end], !before.is_empty()) });
+            }
+        }
+    })
+}
+
 /// What the comment lines say.
 fn metadata(text: &str) -> Result<Metadata, (Place, Mistake)> {
     let mut metadata = Metadata::default();
-    // Where the line starts that was not looked at yet.
-    let mut from = 0;
-    while let Some(mark) = text[from..].find('#') {
-        let at = from + mark;
-        let start = text[from..at].rfind(['\n', '\r']).map_or(from, |i| from + i + 1);
-        let end = text[at..].find(['\n', '\r']).map_or(text.len(), |i| at + i);
-        // A spreadsheet may have put quotation marks around it.
-        let before = text[start..at].trim();
-        if before.is_empty() || before == "\"" {
-            metadata
-                .take(comment(&text[at + 1..end], !before.is_empty()))
-                .map_err(|m| (Place::Line(scan::line_of(text, at)), m))?;
-        }
-        from = end;
+    for comment in comments(text) {
+        metadata.take(comment.text).map_err(|m| (Place::Line(scan::line_of(text, comment.start)), m))?;
     }
     Ok(metadata)
 }

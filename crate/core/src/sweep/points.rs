@@ -95,6 +95,20 @@ impl Points {
         ]
     }
 
+    /// Adds points behind these; a column that only one of them has is empty for the other.
+    pub(crate) fn append(&mut self, mut more: Self) {
+        let (before, added) = (self.len(), more.len());
+        for (own, other) in self.optional_columns().into_iter().zip(more.optional_columns()) {
+            if own.is_some() || other.is_some() {
+                let column = own.get_or_insert_with(|| vec![f64::NAN; before]);
+                column.extend(other.take().unwrap_or_else(|| vec![f64::NAN; added]));
+            }
+        }
+        self.va.extend(more.va);
+        self.vg.extend(more.vg);
+        self.ia.extend(more.ia);
+    }
+
     /// Grid current at point `i`, A, where it was measured.
     pub fn ig_at(&self, i: usize) -> Option<f64> {
         self.ig.as_ref().map(|c| c[i]).filter(|v| v.is_finite())
