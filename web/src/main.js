@@ -1,4 +1,5 @@
 // Wires the parts of the page together.
+import { Benches } from './benches.js';
 import { $, announce, count, save } from './dom.js';
 import { report } from './engine.js';
 import { FigureView } from './figure.js';
@@ -20,7 +21,15 @@ const lot = new Lot({
   },
   render: showNeighbours,
 });
-const reader = new Reader({ answer: heard, progress });
+const reader = new Reader({
+  answer: heard,
+  progress,
+  instead: (item) => (item.instead.length ? tubesOf(item) : []),
+});
+const benches = new Benches((bench) => {
+  reader.bench = bench;
+  judgeAgain();
+});
 const questions = new Questions({
   answer(those) {
     reader.add(those.map(({ item, choice: { option, says } }) => ({ ...item, said: [...item.said, { option, says }] })), true);
@@ -39,6 +48,17 @@ ways((items, sample) => {
   if (!sample && lot.entries.length > 0 && lot.entries.every((entry) => entry.sample)) closeLot();
   read(items, sample);
 });
+
+/** The numbers of the tubes that were read from an item. */
+function tubesOf({ key }) {
+  return lot.entries.filter((entry) => entry.item.key === key).map((entry) => entry.id);
+}
+
+/** Reads every file of the lot again as it was read before. */
+function judgeAgain() {
+  const items = new Map(lot.entries.map(({ item }) => [item.key, item]));
+  reader.add([...items.values()].map((item) => ({ ...item, instead: tubesOf(item), partly: questions.partly(item.key), wanted: false })));
+}
 
 let serial = 0;
 
@@ -99,6 +119,7 @@ function closeLot() {
   lot.clear();
   unread.clear();
   questions.clear();
+  benches.leave();
   showState();
 }
 
@@ -127,8 +148,7 @@ $('close-form').addEventListener('submit', (event) => {
 $('read-differently').addEventListener('click', () => {
   const { item } = lot.chosen;
   if (questions.focus(item.key)) return;
-  const instead = lot.entries.filter((entry) => entry.item.key === item.key).map((entry) => entry.id);
-  reader.add([{ ...item, said: [], before: item.said.map(({ option }) => option), instead, partly: false, wanted: true }], true);
+  reader.add([{ ...item, said: [], before: item.said.map(({ option }) => option), instead: tubesOf(item), partly: false, wanted: true }], true);
 });
 
 for (const [id, by] of [['previous', -1], ['next', 1]]) {

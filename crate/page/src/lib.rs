@@ -19,7 +19,7 @@ pub use sheet::Sheet;
 
 use std::cell::RefCell;
 
-use sweepbook_core::intake::{self, LARGEST_FILE, Part, Unread};
+use sweepbook_core::intake::{self, LARGEST_FILE, Part, Profile, Unread};
 use wasm_bindgen::prelude::wasm_bindgen;
 
 /// Sends the text of a panic to the console, once, at the start.
@@ -109,6 +109,16 @@ pub fn damaged(name: &str) -> String {
         what: "the spreadsheet is damaged: the reader of spreadsheets stopped on it".into(),
         mend: "Open it where it was made and save it again, or export its sheets as CSV.".into(),
     }))
+}
+
+/// What a bench profile says: JSON with `profile` (`name`, and `says` in words), or with
+/// `unread`, why it cannot be read.
+#[wasm_bindgen]
+pub fn bench(source: &str, text: &str) -> String {
+    json(&match Profile::read(source, text) {
+        Ok(profile) => serde_json::json!({ "profile": { "says": profile.says(), "name": profile.name } }),
+        Err(unread) => serde_json::json!({ "unread": unread }),
+    })
 }
 
 /// Forgets every tube that was read.
