@@ -13,6 +13,8 @@ const here = fileURLToPath(new URL('.', import.meta.url));
 
 /** The built page; `sweepbook` or `sweepbook page DIR` makes it. */
 export const DIST = process.env.SWEEPBOOK_PAGE ?? join(here, '../../web/dist');
+/** The terminal program of the same build. */
+export const PROGRAM = process.env.SWEEPBOOK_PROGRAM ?? join(here, '../../target/release/sweepbook');
 /** Two tubes of the outside corpus: a sound one, and one with 661 kΩ from plate to cathode in section 1. */
 const CORPUS = process.env.SWEEPBOOK_CORPUS ?? join(here, '../corpus');
 export const SOUND = process.env.SWEEPBOOK_SOUND ?? join(CORPUS, '000.csv');

@@ -4,6 +4,7 @@
 pub mod circuit;
 pub mod corpus;
 pub mod kin_training;
+pub mod lots;
 pub mod rand_index;
 pub mod samples;
 pub mod study;

@@ -1,18 +1,11 @@
 // The curves of the chosen tube: two canvases, a read-out, a keyboard.
+import { STEPS, cleared, dark, forced, look, onDensity } from './canvas.js';
 import { $, h, save } from './dom.js';
 import { Screen } from './engine.js';
 
-const STEPS = {
-  ArrowLeft: 'back', ArrowRight: 'forward', ArrowUp: 'up', ArrowDown: 'down',
-  Home: 'first', End: 'last', PageUp: 'stride-forward', PageDown: 'stride-back',
-};
-export const FONT = 'system-ui, sans-serif';
 const PRINTED = { width: 700, height: 430 };
 // Rows of one table of numbers; beyond, a screen reader is better served by the file.
 const MOST_ROWS = 400;
-
-export const dark = matchMedia('(prefers-color-scheme: dark)');
-export const forced = matchMedia('(forced-colors: active)');
 
 /** Figure, read-out and table of numbers. */
 export class FigureView {
@@ -30,7 +23,7 @@ export class FigureView {
     const plot = $('plot');
     new ResizeObserver(() => this.#fit()).observe(plot);
     for (const query of [dark, forced]) query.addEventListener('change', () => this.#dress());
-    this.#watchDensity();
+    onDensity(() => this.#dress());
     plot.addEventListener('pointermove', (event) => this.#point(event));
     plot.addEventListener('pointerdown', (event) => this.#point(event));
     plot.addEventListener('pointerleave', () => { if (document.activeElement !== plot) this.#read(null); });
@@ -59,7 +52,7 @@ export class FigureView {
     $('grid-choice').hidden = !entry.sheet.grid_current;
     $('numbers').open = false;
     this.#showAxis();
-    this.#attempt(() => { this.#screen = new Screen(entry.tube, this.#options(), this.#look()); });
+    this.#attempt(() => { this.#screen = new Screen(entry.tube, this.#options(), look(this.#marks)); });
     this.#fit(true);
     this.#describe();
   }
@@ -99,10 +92,6 @@ export class FigureView {
     return JSON.stringify({ ...size, current: this.#axis, grid_current: grid });
   }
 
-  #look() {
-    return JSON.stringify({ theme: theme(), density: devicePixelRatio, font: FONT, marks: this.#marks });
-  }
-
   #describe() {
     const text = this.#attempt(() => this.#screen?.describe()) ?? '';
     $('figure-words').textContent = text;
@@ -130,25 +119,16 @@ export class FigureView {
   #replan() {
     this.#attempt(() => {
       this.#screen?.fit(this.#options());
-      this.#screen?.dress(this.#look());
+      this.#screen?.dress(look(this.#marks));
     });
     this.#paint('curves');
     this.#paint('cursor');
   }
 
   #dress() {
-    this.#attempt(() => this.#screen?.dress(this.#look()));
+    this.#attempt(() => this.#screen?.dress(look(this.#marks)));
     this.#paint('curves');
     this.#paint('cursor');
-  }
-
-  #watchDensity() {
-    // The query only tells that the density left this value: it is asked anew each time.
-    const query = matchMedia(`(resolution: ${devicePixelRatio}dppx)`);
-    query.addEventListener('change', () => {
-      this.#dress();
-      this.#watchDensity();
-    }, { once: true });
   }
 
   #paint(layer) {
@@ -162,18 +142,9 @@ export class FigureView {
     this.#dirty = { curves: false, cursor: false };
     if (!this.#screen || this.#size.width === 0) return;
     this.#attempt(() => {
-      if (curves) this.#screen.draw(this.#cleared($('curves')));
-      if (cursor) this.#screen.draw_cursor(this.#cleared($('cursor')), JSON.stringify(this.#cursor));
+      if (curves) this.#screen.draw(cleared($('curves'), this.#size));
+      if (cursor) this.#screen.draw_cursor(cleared($('cursor'), this.#size), JSON.stringify(this.#cursor));
     });
-  }
-
-  #cleared(canvas) {
-    // Setting a canvas's size clears it.
-    canvas.width = Math.round(this.#size.width * devicePixelRatio);
-    canvas.height = Math.round(this.#size.height * devicePixelRatio);
-    canvas.style.setProperty('width', `${this.#size.width}px`);
-    canvas.style.setProperty('height', `${this.#size.height}px`);
-    return canvas;
   }
 
   #point(event) {
@@ -238,16 +209,4 @@ export class FigureView {
       return null;
     }
   }
-}
-
-/** Light, dark, or the two colours that the system forces. */
-export function theme() {
-  if (!forced.matches) return dark.matches ? 'dark' : 'light';
-  const probe = getComputedStyle($('plot'));
-  return { forced: { ground: channels(probe.backgroundColor), ink: channels(probe.color) } };
-}
-
-function channels(colour) {
-  const numbers = colour.match(/[\d.]+/g)?.slice(0, 3).map((n) => Math.round(Number(n)));
-  return numbers?.length === 3 ? numbers : [0, 0, 0];
 }

@@ -4,6 +4,7 @@ import { $, announce, count, save } from './dom.js';
 import { report } from './engine.js';
 import { FigureView } from './figure.js';
 import { Lot } from './lot.js';
+import { MatesView } from './mates.js';
 import { offline } from './offline.js';
 import { sampleFiles, sampleLot, ways } from './open.js';
 import { Questions } from './questions.js';
@@ -12,11 +13,18 @@ import { showSheet } from './sheet.js';
 import { Unread } from './unread.js';
 
 const figure = new FigureView();
+const mates = new MatesView({
+  choose(entry) {
+    lot.choose(entry);
+    announce(`Tube ${entry.sheet.tube}`);
+  },
+});
 const unread = new Unread();
 const lot = new Lot({
   choose(entry) {
     $('sheet').hidden = false;
     showSheet(entry, figure);
+    mates.show(entry);
     showNeighbours();
   },
   render: showNeighbours,
@@ -24,6 +32,7 @@ const lot = new Lot({
 const reader = new Reader({
   answer: heard,
   progress,
+  compared,
   instead: (item) => (item.instead.length ? tubesOf(item) : []),
 });
 const benches = new Benches((bench) => {
@@ -71,7 +80,7 @@ function heard({ tubes, again = [], unread: not, questions: asked = [], tables =
   const { key, sample, life } = item;
   // Whoever answered goes on with what came of it; nobody else is led away.
   const here = questions.holds(key);
-  const entries = tubes.map(({ id, sheet, tube, report: text }) => ({ id: `${life}/${id}`, sheet, tube, report: text, sample, item }));
+  const entries = tubes.map(({ id, sheet, tube, report: text, member }) => ({ id: `${life}/${id}`, sheet, tube, report: text, member, sample, item }));
   if (asked.length === 0) questions.settle(key);
   // Of a file of several tables some may be read while one still asks: the answer has all of them read again.
   const read = entries.length ? entries.map(({ id }) => id) : item.instead;
@@ -80,7 +89,7 @@ function heard({ tubes, again = [], unread: not, questions: asked = [], tables =
   if (item.instead.length && entries.length) lot.exchange(item.instead, entries);
   else for (const entry of entries) lot.add(entry);
   // Another sweep of a tube that is here already: both are judged together.
-  for (const { id, sheet, tube, report: text } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text });
+  for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
   unread.of(key, not);
   showState();
   if (asked.length && (here || item.wanted || document.activeElement === document.body)) questions.focus(key);
@@ -97,9 +106,23 @@ function progress({ done, all, name }) {
     $('progress-bar').max = all;
     $('progress-bar').value = done;
   } else if (all > 0) {
+    compareLot();
     const not = (unread.items.length ? `; ${count(unread.items.length, 'file')} could not be read` : '') + (questions.any ? `; ${questions.words}` : '');
     announce(lot.entries.length ? `${lot.summary()}${not}` : `No tube was read${not}`);
   }
+}
+
+let comparing = { of: 0, entries: [] };
+
+/** Has the tubes of the lot compared with each other. */
+function compareLot() {
+  comparing = { of: comparing.of + 1, entries: [...lot.entries] };
+  reader.compare(comparing.entries.map((entry) => entry.member), comparing.of);
+}
+
+function compared(comparison, of) {
+  // Of a lot that has changed since there will be another.
+  if (of === comparing.of) mates.compared(comparison, comparing.entries);
 }
 
 /** The empty state, or the lot; the focus never stays on what vanished. */
@@ -117,6 +140,8 @@ function showState() {
 function closeLot() {
   reader.forget();
   lot.clear();
+  mates.clear();
+  comparing = { of: comparing.of + 1, entries: [] };
   unread.clear();
   questions.clear();
   benches.leave();

@@ -1,6 +1,6 @@
 // A small figure of a file under one reading.
+import { dark, forced, look } from './canvas.js';
 import { Screen } from './engine.js';
-import { FONT, dark, forced, theme } from './figure.js';
 
 const HEIGHT = 190;
 const LEAST_WIDTH = 160;
@@ -15,9 +15,8 @@ export function preview(canvas, tube) {
     canvas.width = Math.round(width * devicePixelRatio);
     canvas.height = Math.round(HEIGHT * devicePixelRatio);
     const options = JSON.stringify({ width, height: HEIGHT });
-    const look = JSON.stringify({ theme: theme(), density: devicePixelRatio, font: FONT });
     try {
-      const screen = new Screen(tube, options, look);
+      const screen = new Screen(tube, options, look());
       screen.draw(canvas);
       screen.free();
     } catch (error) {

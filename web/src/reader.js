@@ -15,7 +15,7 @@ export class Reader {
   /** The text of the bench profile of the lot; nothing where the files' own word is all. */
   bench = null;
 
-  /** `on.answer({tubes, again, unread, questions}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between, `on.instead(item)` for the tubes that were read from an item before. */
+  /** `on.answer({tubes, again, unread, questions}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between, `on.instead(item)` for the tubes that were read from an item before, `on.compared(comparison, of)` for a comparison. */
   constructor(on) {
     this.#on = on;
   }
@@ -36,6 +36,14 @@ export class Reader {
   forget() {
     this.#worker?.postMessage({ forgotten: true });
     this.#life += 1;
+  }
+
+  /**
+   * Has tubes compared with each other, `members` being what was read of each; tells
+   * `on.compared(comparison, of)` unless the worker is stopped before.
+   */
+  compare(members, of) {
+    this.#running().postMessage({ members: `[${members.join(',')}]`, id: of });
   }
 
   /** Gives up what has not been read yet; returns how many files that are. */
@@ -83,7 +91,11 @@ export class Reader {
     return this.#worker;
   }
 
-  #heard({ id, answer, unopened: why, trap }) {
+  #heard({ id, answer, unopened: why, trap, comparison, of }) {
+    if (comparison !== undefined) {
+      this.#on.compared(comparison, of);
+      return;
+    }
     if (id !== this.#current?.id) return;
     if (answer !== undefined) this.#finish(JSON.parse(answer));
     else if (why !== undefined) this.#finish({ tubes: [], unread: [JSON.parse(unopened(this.#current.name, why))] });

@@ -1,13 +1,22 @@
-// Reads and diagnoses one file at a time, away from the document.
-import init, { Tables, damaged, forget, is_packed, not_loaded, read, read_tables } from '../sweepbook_page.js';
+// Reads and diagnoses one file at a time, and compares a lot, away from the document.
+import init, { Tables, compared, damaged, forget, is_packed, not_loaded, read, read_tables } from '../sweepbook_page.js';
 import { Stopped, Unloaded, unpack } from './unpack.js';
 
 const ready = init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
 
-self.addEventListener('message', async ({ data: { id, name, file, how, forgotten } }) => {
+self.addEventListener('message', async ({ data: { id, name, file, how, forgotten, members } }) => {
   if (forgotten) {
     await ready;
     forget();
+    return;
+  }
+  if (members !== undefined) {
+    await ready;
+    try {
+      self.postMessage({ comparison: compared(members), of: id });
+    } catch (error) {
+      self.postMessage({ comparison: null, of: id, why: error.message || String(error) });
+    }
     return;
   }
   let bytes;

@@ -3,6 +3,7 @@
 use std::collections::HashSet;
 
 use serde::{Deserialize, Serialize};
+use sweepbook_core::Judged;
 use sweepbook_core::faults::{Explanation, explanations};
 use sweepbook_core::intake::{self, Found, Part, Profile, Reading, Refusal, Unread, clean};
 use sweepbook_core::report::Mark;
@@ -61,6 +62,8 @@ pub struct Read {
     pub tube: String,
     /// As in the contract, for keeping: JSON likewise.
     pub report: String,
+    /// What of it is compared with other tubes: JSON likewise.
+    pub member: String,
 }
 
 /// The tubes that a worker has read, so that sweeps of the same tube can be used
@@ -156,7 +159,7 @@ impl Memory {
     fn judge(&self, at: usize, others: &[usize], known: &[Explanation]) -> Read {
         let (id, tube) = (self.ids[at], &self.lot.tubes[at]);
         let others: Vec<&Tube> = others.iter().map(|&i| &self.lot.tubes[i]).collect();
-        let report = sweepbook_core::triage_among(tube, &others);
+        let Judged { report, member } = sweepbook_core::judge_among(tube, &others);
         let mut sheet = Sheet::new(tube, &report, known);
         let mut marks: Vec<&mut Vec<Mark>> = sheet.findings.iter_mut().map(|f| &mut f.marks).collect();
         let wire = Wire::new(tube, &mut marks);
@@ -167,7 +170,7 @@ impl Memory {
                 sheet.points
             ));
         }
-        Read { id, sheet, tube: json(&wire), report: json(&report) }
+        Read { id, sheet, tube: json(&wire), report: json(&report.without_marks()), member: json(&member) }
     }
 }
 

@@ -1,11 +1,13 @@
 //! The thin surface between `sweepbook-core` and the static page.
 //!
 //! Few calls, one JSON text each way. A worker has one instance and calls
-//! [`read`]; the document has another and draws with [`Screen`]. Nothing here
+//! [`read`] and [`compared`]; the document has another and draws with [`Screen`] and
+//! [`LotScreen`]. Nothing here
 //! decides anything: it turns what core says into words and numbers ready to be
 //! put into the document.
 
 mod answer;
+mod lot;
 mod question;
 mod screen;
 mod sheet;
@@ -13,6 +15,7 @@ mod wire;
 mod words;
 
 pub use answer::{Answer, How, Memory};
+pub use lot::{LotScreen, compared};
 pub use question::Asked;
 pub use screen::Screen;
 pub use sheet::Sheet;

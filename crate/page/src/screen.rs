@@ -14,12 +14,12 @@ use crate::wire::Wire;
 
 /// How the page wants it drawn.
 #[derive(Debug, Clone, Deserialize)]
-struct Look {
-    theme: Theme,
-    density: f64,
-    font: String,
+pub(crate) struct Look {
+    pub theme: Theme,
+    pub density: f64,
+    pub font: String,
     #[serde(default)]
-    marks: Vec<Mark>,
+    pub marks: Vec<Mark>,
 }
 
 /// What is read under the cursor, and whether the chosen finding rests on it.
@@ -136,7 +136,7 @@ impl Screen {
     }
 }
 
-fn parse<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, String> {
+pub(crate) fn parse<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, String> {
     serde_json::from_str(text).map_err(|e| e.to_string())
 }
 

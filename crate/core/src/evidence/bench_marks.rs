@@ -110,7 +110,7 @@ pub(super) fn unrest(
         .filter_map(|edge| {
             let (below, above) = (scatter(&seen[..edge]), scatter(&seen[edge..]));
             let chance = SEARCHED * MEDIAN_SPREAD * (1.0 / edge as f64 + 1.0 / (seen.len() - edge) as f64).sqrt();
-            (below > 0.0).then(|| ((above / below).ln() - chance, above / below, edge))
+            (below > 0.0).then(|| (libm::log(above / below) - chance, above / below, edge))
         })
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(at_least, excess, edge)| Unrest {

@@ -24,14 +24,14 @@ impl Contrast {
             .iter()
             .map(|&(i, _)| {
                 let (va, vg) = (drive[i], pin[i]);
-                (law(0).current(va, vg) / law(1).current(va, vg)).ln()
+                libm::log(law(0).current(va, vg) / law(1).current(va, vg))
             })
             .filter(|v| v.is_finite())
             .collect();
         if values.len() < 4 {
             return self;
         }
-        let sd = self.ratio.sd.min(0.02).hypot(laws.law_error);
+        let sd = libm::hypot(self.ratio.sd.min(0.02), laws.law_error);
         Self { ratio: Estimate::new(median(&mut values), sd), points: self.points }
     }
 }
@@ -57,7 +57,7 @@ pub(super) fn contrast(a: (&Points, &[Curve]), b: (&Points, &[Curve])) -> Option
             let Some(y) = at(b.0, other, x) else { continue };
             let larger = a.0.ia[i].max(y);
             if larger > WORKING_SHARE * top && a.0.ia[i] > 0.0 && y > 0.0 {
-                points.push((i, (a.0.ia[i] / y).ln()));
+                points.push((i, libm::log(a.0.ia[i] / y)));
             }
         }
     }
@@ -68,7 +68,7 @@ pub(super) fn contrast(a: (&Points, &[Curve]), b: (&Points, &[Curve])) -> Option
     let middle = median(&mut values);
     let mut distance: Vec<f64> = points.iter().map(|p| (p.1 - middle).abs()).collect();
     let scatter = MAD_TO_SD * median(&mut distance) / (points.len() as f64).sqrt();
-    Some(Contrast { ratio: Estimate::new(middle, scatter.hypot(REGION)), points })
+    Some(Contrast { ratio: Estimate::new(middle, libm::hypot(scatter, REGION)), points })
 }
 
 pub(super) fn at(points: &Points, curve: &Curve, x: f64) -> Option<f64> {

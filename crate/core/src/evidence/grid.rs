@@ -49,7 +49,7 @@ impl GridReadings {
             let speaks = slopes.gm * vg.abs() > slopes.ia * 0.05 && ours > 5.0 * noise.floor;
             current.push(shift.filter(|_| speaks).map_or(f64::NAN, |v| -v / resistance));
             let per_volt = (slopes.gm * resistance).abs();
-            sd.push(std::f64::consts::SQRT_2 * noise.sd(points.ia[i]).hypot(REPEATS * points.ia[i]) / per_volt);
+            sd.push(std::f64::consts::SQRT_2 * libm::hypot(noise.sd(points.ia[i]), REPEATS * points.ia[i]) / per_volt);
         }
         Self { current, sd, measured: false }
     }

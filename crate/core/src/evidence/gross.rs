@@ -96,8 +96,10 @@ fn interpolate(points: &Points, curve: &Curve, va: f64) -> f64 {
 
 /// Slope of ln current over ln plate voltage.
 fn exponent(at: impl Iterator<Item = (f64, f64)>, noise: &Noise) -> Option<f64> {
-    let usable: Vec<(f64, f64)> =
-        at.filter(|(va, ia)| *va > 0.0 && *ia > 20.0 * noise.floor).map(|(va, ia)| (va.ln(), ia.ln())).collect();
+    let usable: Vec<(f64, f64)> = at
+        .filter(|(va, ia)| *va > 0.0 && *ia > 20.0 * noise.floor)
+        .map(|(va, ia)| (libm::log(va), libm::log(ia)))
+        .collect();
     let n = usable.len() as f64;
     let (mx, my) = (usable.iter().map(|p| p.0).sum::<f64>() / n, usable.iter().map(|p| p.1).sum::<f64>() / n);
     let sxx: f64 = usable.iter().map(|p| (p.0 - mx).powi(2)).sum();

@@ -241,7 +241,7 @@ impl Leaks {
             return None;
         }
         let rows = (self.plate_rows.len() + self.grid_rows.len()).max(2) as f64;
-        let needed = (rows.ln() - 2.0 * PRIOR).sqrt() + 2.0;
+        let needed = (libm::log(rows) - 2.0 * PRIOR).sqrt() + 2.0;
         Some(needed * sd)
     }
 }
@@ -366,7 +366,7 @@ fn healthy_tail(input: &LeakInput<'_>, gram: &mut Gram) {
 /// The slow tail at a reading, 1 where the law is cut off.
 fn slow_tail(law: &SpaceCharge, va: f64, vg: f64) -> f64 {
     let cutoff = va / law.mu;
-    if cutoff > 0.0 { (SLOWEST_TAIL * (1.0 + (vg + law.phi) / cutoff)).min(0.0).exp() } else { 0.0 }
+    if cutoff > 0.0 { libm::exp((SLOWEST_TAIL * (1.0 + (vg + law.phi) / cutoff)).min(0.0)) } else { 0.0 }
 }
 
 fn plate_equations(input: &LeakInput<'_>, rows: &[usize], known: Known, gram: &mut Gram) {
@@ -376,10 +376,10 @@ fn plate_equations(input: &LeakInput<'_>, rows: &[usize], known: Known, gram: &m
     for &i in rows {
         let (va, vg) = (input.points.va[i], input.pin[i]);
         let tail = tail(input, i);
-        let sd = input.plate_noise.floor.hypot(TAIL_KNOWN * tail).hypot(SHAPE_KNOWN * known.emission);
+        let sd = libm::hypot(libm::hypot(input.plate_noise.floor, TAIL_KNOWN * tail), SHAPE_KNOWN * known.emission);
         let coarse = law.as_ref().map_or(0.0, |law| {
             // A coarser part that is cut off as well lets nothing through.
-            law.ln_p.exp() * (vg + law.phi + 2.0 * va / law.mu).max(0.0).powf(1.5)
+            libm::exp(law.ln_p) * libm::pow((vg + law.phi + 2.0 * va / law.mu).max(0.0), 1.5)
         });
         let mut x = [0.0; COLUMNS];
         x[0] = 1.0;
@@ -410,7 +410,7 @@ fn grid_equations(input: &LeakInput<'_>, rows: &[usize], reference: f64, known: 
         // All of the cathode's current makes ions on its way.
         let ia = (input.drive.current[i] - floor).max(0.0);
         let low = 1.0 - va / reference;
-        let sd = grid.sd[i].hypot(SHAPE_KNOWN * (known.ions * ia + known.emission));
+        let sd = libm::hypot(grid.sd[i], SHAPE_KNOWN * (known.ions * ia + known.emission));
         let mut x = [0.0; COLUMNS];
         x[2] = -(va - vg);
         x[4] = vg;

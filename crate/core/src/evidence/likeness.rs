@@ -60,22 +60,22 @@ pub(super) fn likeness(points: &Points, params: &Params, mu_sd: f64, label: &Typ
         .collect();
     others.sort_by(|a, b| b.0.total_cmp(&a.0));
     let count = others.len().max(1) as f64;
-    let wrong: Vec<f64> = others.iter().map(|o| (WRONG / count).ln() + o.0).collect();
-    let unknown = UNKNOWN.ln() + density(own.ln_mu, own.ln_ia, UNKNOWN_SPREAD.0, UNKNOWN_SPREAD.1);
-    let right = (1.0 - WRONG - UNKNOWN).ln() + own.log_density;
+    let wrong: Vec<f64> = others.iter().map(|o| libm::log(WRONG / count) + o.0).collect();
+    let unknown = libm::log(UNKNOWN) + density(own.ln_mu, own.ln_ia, UNKNOWN_SPREAD.0, UNKNOWN_SPREAD.1);
+    let right = libm::log(1.0 - WRONG - UNKNOWN) + own.log_density;
     let all = log_sum_exp(&[right, unknown, log_sum_exp(&wrong)]);
     // A type is near where mu and current lie within about two spreads.
     const NEAR: f64 = -4.0;
     let peak = density(0.0, 0.0, Likeness::MU_SPREAD, Likeness::CURRENT_SPREAD);
     let nearest = others.first().filter(|o| o.0 - peak > NEAR).map(|o| o.1.name.clone());
     Some(Likeness {
-        label: (right - all).exp(),
+        label: libm::exp(right - all),
         nearest,
         at: own.at,
         mu: own.mu,
         ia: own.ia,
-        mu_ratio: Estimate::new(own.ln_mu.exp(), own.ln_mu.exp() * mu_sd),
-        current_ratio: own.ln_ia.exp(),
+        mu_ratio: Estimate::new(libm::exp(own.ln_mu), libm::exp(own.ln_mu) * mu_sd),
+        current_ratio: libm::exp(own.ln_ia),
     })
 }
 
@@ -98,7 +98,7 @@ fn compare(law: &SpaceCharge, kind: &Type, section: usize, highest: f64) -> Opti
     if !(mu.is_finite() && mu > 0.0 && ia > 0.0) {
         return None;
     }
-    let (ln_mu, ln_ia) = ((mu / mu_sheet).ln(), (ia / ia_sheet).ln());
+    let (ln_mu, ln_ia) = (libm::log(mu / mu_sheet), libm::log(ia / ia_sheet));
     Some(Compared {
         log_density: density(ln_mu, ln_ia, Likeness::MU_SPREAD, Likeness::CURRENT_SPREAD),
         ln_mu,
@@ -112,5 +112,5 @@ fn compare(law: &SpaceCharge, kind: &Type, section: usize, highest: f64) -> Opti
 /// ln density of independent normal spreads of ln mu and ln current.
 fn density(ln_mu: f64, ln_ia: f64, mu: f64, ia: f64) -> f64 {
     let current = (ln_ia / ia).clamp(-MOST_CURRENT_SIGMAS, MOST_CURRENT_SIGMAS);
-    -0.5 * ((ln_mu / mu).powi(2) + current * current) - (mu * ia).ln()
+    -0.5 * ((ln_mu / mu).powi(2) + current * current) - libm::log(mu * ia)
 }

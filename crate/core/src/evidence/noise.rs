@@ -65,7 +65,7 @@ impl Noise {
 
     /// Standard deviation of a reading of `current`, A.
     pub fn sd(&self, current: f64) -> f64 {
-        self.floor.hypot(self.relative * current)
+        libm::hypot(self.floor, self.relative * current)
     }
 }
 
@@ -118,7 +118,7 @@ mod tests {
             .enumerate()
             .map(|(i, v)| {
                 let i = u32::try_from(i).unwrap();
-                let ideal = 1e-3 * (v + 6.0f64).max(0.0).powf(1.5);
+                let ideal = 1e-3 * libm::pow((v + 6.0f64).max(0.0), 1.5);
                 ideal * (1.0 + 0.005 * sign(i)) + 1e-6 * sign(i + 7919)
             })
             .collect();

@@ -128,7 +128,7 @@ fn activity(points: &Points, matched: &[f64], heater: f64) -> Option<Activity> {
     let n = ratios.len() as f64;
     let kept = median(&mut ratios);
     let mut off: Vec<f64> = ratios.iter().map(|r| (r - kept).abs()).collect();
-    let sd = (MAD_TO_SD * median(&mut off) / n.sqrt()).hypot(REPEATS);
+    let sd = libm::hypot(MAD_TO_SD * median(&mut off) / n.sqrt(), REPEATS);
     // Told as the cooler over the warmer, whichever this one is.
     if heater < 1.0 {
         Some(Activity { heater, kept: Estimate::new(kept, sd) })
@@ -139,7 +139,7 @@ fn activity(points: &Points, matched: &[f64], heater: f64) -> Option<Activity> {
 
 fn repeat(points: &Points, curves: &[Curve], matched: &[f64], noise: &Noise) -> Repeat {
     let top = points.top();
-    let ratio = |i: usize| (points.ia[i] / matched[i]).ln();
+    let ratio = |i: usize| libm::log(points.ia[i] / matched[i]);
     let usable = |i: &usize| points.ia[*i] > LIVELY * top && matched[*i] > LIVELY * top;
     let mut lively: Vec<f64> = (0..points.len()).filter(usable).map(ratio).collect();
     let n = lively.len().max(1) as f64;
@@ -151,13 +151,13 @@ fn repeat(points: &Points, curves: &[Curve], matched: &[f64], noise: &Noise) -> 
         .flat_map(|c| c.index.iter().copied())
         .filter(|&i| {
             let scale = points.ia[i].abs().max(matched[i].abs());
-            let apart = (points.ia[i] - matched[i] * drift.exp()).abs();
+            let apart = (points.ia[i] - matched[i] * libm::exp(drift)).abs();
             matched[i].is_finite()
                 && scale > LIVELY * top
                 && apart > DISAGREES.0 * scale
-                && apart > DISAGREES.1 * noise.sd(scale).hypot(scatter * scale)
+                && apart > DISAGREES.1 * libm::hypot(noise.sd(scale), scatter * scale)
         })
         .collect();
     let compared = matched.iter().filter(|m| m.is_finite()).count();
-    Repeat { compared, disagree, drift: Estimate::new(drift, (scatter / n.sqrt()).hypot(REPEATS)) }
+    Repeat { compared, disagree, drift: Estimate::new(drift, libm::hypot(scatter / n.sqrt(), REPEATS)) }
 }

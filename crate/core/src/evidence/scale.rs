@@ -52,34 +52,34 @@ pub(super) fn scale(laws: &Laws, s: usize, other: usize) -> Option<Scale> {
             - fit.covariance((other, a), (s, b))
     });
     let usual = error + spread(USUAL);
-    let healthy = BEFORE[0].ln() + log_density(&delta, &usual)?;
-    let unmatched = BEFORE[1].ln() + log_density(&delta, &(error + spread(UNMATCHED)))?;
+    let healthy = libm::log(BEFORE[0]) + log_density(&delta, &usual)?;
+    let unmatched = libm::log(BEFORE[1]) + log_density(&delta, &(error + spread(UNMATCHED)))?;
 
     let (x, phi) = (fit.params[other].get(Par::X), fit.params[other].get(Par::Phi));
     let width = (LN_KAPPA.1 - LN_KAPPA.0) / STEPS as f64;
     let mut grid = Vec::with_capacity(STEPS);
     for k in 0..STEPS {
         let ln_kappa = LN_KAPPA.0 + (k as f64 + 0.5) * width;
-        let effect = Vector3::new(x * ln_kappa, ln_kappa, phi * ((-ln_kappa).exp() - 1.0));
+        let effect = Vector3::new(x * ln_kappa, ln_kappa, phi * (libm::exp(-ln_kappa) - 1.0));
         grid.push((ln_kappa, log_density(&(delta - effect), &usual)?));
     }
     let densities: Vec<f64> = grid.iter().map(|g| g.1).collect();
     let total = log_sum_exp(&densities);
-    let scaled = BEFORE[2].ln() + total - (STEPS as f64).ln();
+    let scaled = libm::log(BEFORE[2]) + total - libm::log(STEPS as f64);
     let all = log_sum_exp(&[healthy, unmatched, scaled]);
 
     let (mut mean, mut square) = (0.0, 0.0);
     for (ln_kappa, density) in &grid {
-        let weight = (density - total).exp();
-        mean += weight * ln_kappa.exp();
-        square += weight * (2.0 * ln_kappa).exp();
+        let weight = libm::exp(density - total);
+        mean += weight * libm::exp(*ln_kappa);
+        square += weight * libm::exp(2.0 * ln_kappa);
     }
     // Along κ the densities of healthy sections fall by half a unit within this.
     let direction = Vector3::new(x, 1.0, -phi);
     let resolution = usual.try_inverse().map_or(f64::INFINITY, |w| (direction.dot(&(w * direction))).sqrt().recip());
     Some(Scale {
-        probability: (scaled - all).exp(),
-        mismatch: (unmatched - all).exp(),
+        probability: libm::exp(scaled - all),
+        mismatch: libm::exp(unmatched - all),
         kappa: Estimate::new(mean, (square - mean * mean).max(0.0).sqrt()),
         resolution,
     })
@@ -92,6 +92,6 @@ fn spread(sd: [f64; 3]) -> Matrix3<f64> {
 fn log_density(x: &Vector3<f64>, covariance: &Matrix3<f64>) -> Option<f64> {
     let cholesky = covariance.cholesky()?;
     let z = cholesky.l().solve_lower_triangular(x)?;
-    let log_determinant: f64 = 2.0 * cholesky.l().diagonal().iter().map(|d| d.ln()).sum::<f64>();
-    Some(-0.5 * (z.norm_squared() + log_determinant + 3.0 * std::f64::consts::TAU.ln()))
+    let log_determinant: f64 = 2.0 * cholesky.l().diagonal().iter().map(|d| libm::log(*d)).sum::<f64>();
+    Some(-0.5 * (z.norm_squared() + log_determinant + 3.0 * libm::log(std::f64::consts::TAU)))
 }

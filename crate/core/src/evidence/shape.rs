@@ -17,7 +17,7 @@ pub(super) fn top_exponent(observed: &Observed, fit: &Fit, section: usize) -> Op
     let used = (0..observed.len()).filter(|&i| observed.ia[i] > TOP * top);
     let line = regress(used.map(|i| {
         let e = observed.vg[i] + law.phi + observed.va[i] / law.mu;
-        (e.max(1e-6).ln(), observed.ia[i].ln(), observed.sigma[i] / observed.ia[i])
+        (libm::log(e.max(1e-6)), libm::log(observed.ia[i]), observed.sigma[i] / observed.ia[i])
     }))?;
     Some(line)
 }
@@ -36,7 +36,7 @@ pub(super) fn tail_index(
     let used = curve.index.iter().filter_map(|&i| {
         let current = points.ia[i] - floor(i);
         let seen = current > (0.001 * top).max(5.0 * noise.floor) && current < 0.02 * top;
-        seen.then(|| (points.vg[i], current.ln(), noise.sd(points.ia[i]) / current))
+        seen.then(|| (points.vg[i], libm::log(current), noise.sd(points.ia[i]) / current))
     });
     let slope = regress(used)?;
     let volts = curve.held / mu;

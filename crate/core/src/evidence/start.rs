@@ -40,7 +40,7 @@ fn trial(observed: &Observed, used: &[usize], mu: f64) -> Option<(f64, f64, f64)
         .map(|&i| {
             // A point that this mu puts beyond cutoff counts as barely conducting.
             let e = (observed.vg[i] + PHI + observed.va[i] / mu).max(0.02 * observed.va[i] / mu);
-            (e.ln(), observed.ia[i].ln())
+            (libm::log(e), libm::log(observed.ia[i]))
         })
         .collect();
     let n = pairs.len() as f64;

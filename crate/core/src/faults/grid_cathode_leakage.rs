@@ -61,7 +61,7 @@ impl Fault for GridCathodeLeakage {
         }
         let resolution = evidence.sections.iter().filter_map(|s| s.scale).map(|s| s.resolution).fold(0.0, f64::max);
         (evidence.rs > 0.0 && resolution > 0.0).then(|| {
-            let kappa = (-SCALE_SEEN * resolution).exp();
+            let kappa = libm::exp(-SCALE_SEEN * resolution);
             bound("leakage resistance", "ohm", evidence.rs * kappa / (1.0 - kappa))
         })
     }

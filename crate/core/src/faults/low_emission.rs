@@ -107,7 +107,7 @@ impl Fault for LowEmission {
         let top = controlled(evidence).map(|s| evidence.sections[s].points.top()).fold(f64::INFINITY, f64::min);
         // A ceiling is felt where it takes LEAST_LOSS of the current, which with
         // the usual softness is at this share of it.
-        let felt = ((1.0 - LEAST_LOSS).powf(-USUAL_SOFTNESS) - 1.0).powf(1.0 / USUAL_SOFTNESS);
+        let felt = libm::pow(libm::pow(1.0 - LEAST_LOSS, -USUAL_SOFTNESS) - 1.0, 1.0 / USUAL_SOFTNESS);
         top.is_finite().then(|| bound("saturation current", "A", top / felt))
     }
 
@@ -159,7 +159,7 @@ fn loss_per_tenth(activity: &Activity) -> Estimate {
 /// Probability that a cathode without reserve lost as much.
 fn no_reserve(activity: &Activity) -> f64 {
     let loss = loss_per_tenth(activity);
-    normal_below((loss.value - NO_RESERVE) / loss.sd.hypot(RESERVE_SPREAD))
+    normal_below((loss.value - NO_RESERVE) / libm::hypot(loss.sd, RESERVE_SPREAD))
 }
 
 /// A ceiling seen in the curves, with what a cooler heater says: the two are

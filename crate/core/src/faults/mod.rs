@@ -207,7 +207,7 @@ fn stated(probability: f64) -> f64 {
     /// Most that a sweep alone makes sure.
     const MOST: f64 = 0.98;
     let p = probability.clamp(1e-9, 1.0 - 1e-9);
-    let calibrated = logistic((p / (1.0 - p)).ln() - TOO_SURE);
+    let calibrated = logistic(libm::log(p / (1.0 - p)) - TOO_SURE);
     (100.0 * calibrated.min(MOST)).round() / 100.0
 }
 

@@ -30,7 +30,7 @@ pub(super) fn reach(evidence: &Evidence<'_>) -> Option<Reach> {
     controlled(evidence)
         .filter_map(|s| {
             let (va, vg, ia, gm) = working_point(evidence, s)?;
-            let relative = evidence.sections[s].noise.relative.hypot(REPEATS);
+            let relative = libm::hypot(evidence.sections[s].noise.relative, REPEATS);
             Some(Reach { grid_volts: SIGMAS * std::f64::consts::SQRT_2 * relative * ia / gm, point: (va, vg, ia) })
         })
         .max_by(|a, b| a.grid_volts.total_cmp(&b.grid_volts))

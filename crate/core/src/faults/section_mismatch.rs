@@ -67,10 +67,10 @@ impl Fault for SectionMismatch {
             return Vec::new();
         }
         let ratio = contrast.ratio;
-        let limit = (1.0 + BALANCE).ln();
+        let limit = libm::log(1.0 + BALANCE);
         let outside = normal_below((ratio.value - limit) / ratio.sd) + normal_below((-ratio.value - limit) / ratio.sd);
         let (weaker, stronger) = if ratio.value < 0.0 { (first, second) } else { (second, first) };
-        let share = |z: f64| (-(ratio.value.abs() + z * ratio.sd)).exp();
+        let share = |z: f64| libm::exp(-(ratio.value.abs() + z * ratio.sd));
         let text = format!(
             "Over the working region section {weaker} gives {:.0} % of the plate current of section {stronger}{}.",
             100.0 * share(0.0),
@@ -136,10 +136,10 @@ fn nature(evidence: &Evidence<'_>) -> String {
     let mut parts = Vec::new();
     let (p, mu, phi) = (difference(Par::LnP), difference(Par::LnMu), difference(Par::Phi));
     if p.z().abs() > 2.0 {
-        parts.push(format!("perveance differs by {:.0} %", 100.0 * (p.value.abs().exp() - 1.0)));
+        parts.push(format!("perveance differs by {:.0} %", 100.0 * (libm::exp(p.value.abs()) - 1.0)));
     }
     if mu.z().abs() > 2.0 && mu.value.abs() > 0.01 {
-        parts.push(format!("mu by {:.0} %", 100.0 * (mu.value.abs().exp() - 1.0)));
+        parts.push(format!("mu by {:.0} %", 100.0 * (libm::exp(mu.value.abs()) - 1.0)));
     }
     if phi.z().abs() > 2.0 && phi.value.abs() > 0.02 {
         parts.push(format!("the grid axis is shifted by {:.2} V", phi.value.abs()));

@@ -81,7 +81,7 @@ impl Fault for TypeMismatch {
 
     fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
         evidence.kind?;
-        Some(bound("amplification factor over the type's", "1", (2.5 * Likeness::MU_SPREAD).exp()))
+        Some(bound("amplification factor over the type's", "1", libm::exp(2.5 * Likeness::MU_SPREAD)))
     }
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
@@ -111,7 +111,7 @@ impl Fault for TypeMismatch {
                 && label.section(0).map(|s| s.kind) == kind.section(0).map(|s| s.kind)
                 && point.is_some_and(|p| p.ia.is_some() && (0.4 * swept..=swept).contains(&p.va))
         };
-        let off = |label: &Type| mu_of(label).map_or(f64::INFINITY, |m| (mu / m / size).ln().abs());
+        let off = |label: &Type| mu_of(label).map_or(f64::INFINITY, |m| libm::log(mu / m / size).abs());
         let label = handbook::all().iter().filter(mistakable).min_by(|a, b| off(a).total_cmp(&off(b)));
         if let Some(label) = label {
             scene.tube.label = Some(label.name.clone());

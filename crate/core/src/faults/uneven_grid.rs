@@ -49,7 +49,7 @@ impl Fault for UnevenGrid {
                 if share.value < LEAST_SHARE {
                     return None;
                 }
-                let ratio = fit.params[at].get(Par::LnRatio).exp();
+                let ratio = libm::exp(fit.params[at].get(Par::LnRatio));
                 let mu = fit.params[at].law().mu;
                 let (confidence, alternatives) = weighed(f);
                 let top = section.points.top();

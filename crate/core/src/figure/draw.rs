@@ -174,14 +174,14 @@ impl<DB: DrawingBackend> Pen<'_, DB> {
             self.stroke(&piece, Style::of(trace.section))?;
         }
         let length: f64 =
-            all.windows(2).map(|p| (p[1].0 - p[0].0).hypot(p[1].1 - p[0].1)).filter(|d| d.is_finite()).sum();
+            all.windows(2).map(|p| libm::hypot(p[1].0 - p[0].0, p[1].1 - p[0].1)).filter(|d| d.is_finite()).sum();
         let crowded = length < POINT_ROOM * all.len() as f64;
         let room = if crowded { SPARSE_ROOM } else { 0.0 };
         // Sections that lie on each other show their shapes in turn.
         let mut since = if crowded { 0.5 * room * (trace.section % 2) as f64 } else { 0.0 };
         let mut last: Option<Place> = None;
         for place in all.into_iter().filter(|p| frame.holds(*p)) {
-            since += last.map_or(0.0, |l| (place.0 - l.0).hypot(place.1 - l.1));
+            since += last.map_or(0.0, |l| libm::hypot(place.0 - l.0, place.1 - l.1));
             last = Some(place);
             if since >= room {
                 self.shape(place, trace.section)?;
@@ -212,7 +212,7 @@ impl<DB: DrawingBackend> Pen<'_, DB> {
     fn rings(&self, panel: &Panel, trace: &Trace, marked: &[bool]) -> Outcome<DB> {
         let mut last: Option<Place> = None;
         for (place, _) in pixels(panel, trace).into_iter().zip(marked).filter(|(_, marked)| **marked) {
-            let near = last.is_some_and(|l| (place.0 - l.0).hypot(place.1 - l.1) < RING_ROOM);
+            let near = last.is_some_and(|l| libm::hypot(place.0 - l.0, place.1 - l.1) < RING_ROOM);
             if near || !panel.scale.frame.holds(place) {
                 continue;
             }

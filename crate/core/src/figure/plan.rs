@@ -257,7 +257,7 @@ fn knee(largest: f64, values: &[f64]) -> f64 {
     let finest = sorted.windows(2).map(|w| w[1] - w[0]).filter(|d| *d > LEAST_KNEE).fold(f64::INFINITY, f64::min);
     let wanted = (largest * 10f64.powi(-DECADES)).max(LEAST_KNEE);
     let wanted = if finest < largest { wanted.max(finest) } else { wanted };
-    10f64.powf((wanted.log10() - 1e-9).ceil())
+    libm::pow(10f64, (libm::log10(wanted) - 1e-9).ceil())
 }
 
 fn ends(values: impl Iterator<Item = f64>) -> (f64, f64) {

@@ -69,7 +69,7 @@ impl Figure {
             for trace in &self.traces {
                 for ((x, y), &point) in trace.x.iter().zip(panel.column(trace)).zip(&trace.index) {
                     let (px, py) = panel.scale.pixel(*x, *y);
-                    let distance = (px - place.0).hypot(py - place.1);
+                    let distance = libm::hypot(px - place.0, py - place.1);
                     let closer = best.is_none_or(|(least, _)| distance < least);
                     if closer && distance <= REACH && panel.scale.frame.holds((px, py)) {
                         best = Some((distance, Cursor { section: trace.section, point }));
@@ -185,7 +185,7 @@ mod tests {
                     let found = figure.nearest(place).unwrap();
                     let there = figure.places(found)[0].1;
                     // Several points can be drawn on one spot; then any of them will do.
-                    assert!((there.0 - place.0).hypot(there.1 - place.1) < 1e-9, "{point}");
+                    assert!(libm::hypot(there.0 - place.0, there.1 - place.1) < 1e-9, "{point}");
                 }
             }
         }

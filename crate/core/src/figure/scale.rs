@@ -20,7 +20,7 @@ impl Spread {
         match self {
             Self::Linear => value,
             // Far above the knee this is log10(value / knee).
-            Self::Decades { knee } => (value / (2.0 * knee)).asinh() / std::f64::consts::LN_10,
+            Self::Decades { knee } => libm::asinh(value / (2.0 * knee)) / std::f64::consts::LN_10,
         }
     }
 
@@ -28,7 +28,7 @@ impl Spread {
     fn back(self, spread: f64) -> f64 {
         match self {
             Self::Linear => spread,
-            Self::Decades { knee } => 2.0 * knee * (spread * std::f64::consts::LN_10).sinh(),
+            Self::Decades { knee } => 2.0 * knee * libm::sinh(spread * std::f64::consts::LN_10),
         }
     }
 }

@@ -22,7 +22,7 @@ const FINEST: f64 = 5.0;
 pub fn linear(axis: &Axis, unit: f64, length: f64, every: f64) -> Ticks {
     let (low, high) = axis.range();
     let step = round_step((high - low) / unit, (length / every).max(2.0));
-    let decimals = usize::try_from((-step.log10().floor()).max(0.0) as i64).unwrap_or(0);
+    let decimals = usize::try_from((-libm::log10(step).floor()).max(0.0) as i64).unwrap_or(0);
     let multiples = |step: f64| {
         let first = (low / unit / step - 1e-6).ceil() as i64;
         let last = (high / unit / step + 1e-6).floor() as i64;
@@ -50,7 +50,7 @@ pub fn decades(axis: &Axis) -> Ticks {
         }
     };
     place(0.0, &mut ticks);
-    let mut power = 10f64.powi(knee.log10().round() as i32);
+    let mut power = 10f64.powi(libm::log10(knee).round() as i32);
     while power <= high.max(-low) {
         place(power, &mut ticks);
         place(-power, &mut ticks);
@@ -87,7 +87,7 @@ fn round_current(value: f64) -> String {
 /// 1, 2 or 5 times a power of ten such that about `wanted` steps fit.
 fn round_step(span: f64, wanted: f64) -> f64 {
     let raw = span / wanted;
-    let power = 10f64.powf(raw.log10().floor());
+    let power = libm::pow(10f64, libm::log10(raw).floor());
     let step = match raw / power {
         m if m <= 1.0 => 1.0,
         m if m <= 2.0 => 2.0,
@@ -98,7 +98,7 @@ fn round_step(span: f64, wanted: f64) -> f64 {
 }
 
 fn leading_digit(step: f64) -> u32 {
-    (step / 10f64.powf((step.log10() + 1e-9).floor())).round() as u32
+    (step / libm::pow(10f64, (libm::log10(step) + 1e-9).floor())).round() as u32
 }
 
 #[cfg(test)]

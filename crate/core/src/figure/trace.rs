@@ -145,7 +145,7 @@ pub(crate) mod tests {
                 for &vg in vgs {
                     points.va.push(va);
                     points.vg.push(vg);
-                    points.ia.push(scale * 1e-5 * (va + 20.0 * vg).max(0.0).powf(1.5) + leak * va);
+                    points.ia.push(scale * 1e-5 * libm::pow((va + 20.0 * vg).max(0.0), 1.5) + leak * va);
                     ig.push(if vg > -1.0 { 1e-6 * (vg + 1.0) } else { -1e-9 });
                 }
             }

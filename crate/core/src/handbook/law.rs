@@ -78,7 +78,7 @@ impl Law {
         match self.form {
             Form::Triode { mu, ex, kg1, kp, kvb, vct } => {
                 let e = va / kp * softplus(kp * (1.0 / mu + (vg + vct) / (kvb + va * va).sqrt()));
-                2.0 * e.max(0.0).powf(ex) / kg1
+                2.0 * libm::pow(e.max(0.0), ex) / kg1
             }
             Form::Pentode { mu, ex, kg1, kp, kvb, .. } => {
                 let screen = vg2.unwrap_or(va);
@@ -86,14 +86,14 @@ impl Law {
                     return 0.0;
                 }
                 let e = screen / kp * softplus(kp * (1.0 / mu + vg / screen));
-                2.0 * e.max(0.0).powf(ex) / kg1 * (va / kvb).atan()
+                2.0 * libm::pow(e.max(0.0), ex) / kg1 * libm::atan(va / kvb)
             }
-            Form::Diode { g } => g * va.max(0.0).powf(1.5),
+            Form::Diode { g } => g * libm::pow(va.max(0.0), 1.5),
         }
     }
 }
 
 /// ln(1 + e^x), without overflow.
 fn softplus(x: f64) -> f64 {
-    x.max(0.0) + (-x.abs()).exp().ln_1p()
+    x.max(0.0) + libm::log1p(libm::exp(-x.abs()))
 }

@@ -88,15 +88,15 @@ impl Params {
     pub fn healthy(law: &SpaceCharge) -> Self {
         let mut p = [0.0; PARS];
         p[Par::LnP as usize] = law.ln_p;
-        p[Par::LnMu as usize] = law.mu.ln();
+        p[Par::LnMu as usize] = libm::log(law.mu);
         p[Par::Phi as usize] = law.phi;
         p[Par::X as usize] = law.x;
         p[Par::W0 as usize] = law.w0;
         p[Par::Spread as usize] = law.w1 * law.mu;
         p[Par::Kvb as usize] = law.kvb;
         p[Par::Kvl as usize] = law.kvl;
-        p[Par::LnSharp as usize] = 3f64.ln();
-        p[Par::LnRatio as usize] = 0.5f64.ln();
+        p[Par::LnSharp as usize] = libm::log(3.0);
+        p[Par::LnRatio as usize] = libm::log(0.5);
         Self(p)
     }
 
@@ -116,7 +116,7 @@ impl Params {
     }
 
     fn law_with(&self, ln_mu: f64) -> SpaceCharge {
-        let mu = ln_mu.exp();
+        let mu = libm::exp(ln_mu);
         SpaceCharge {
             ln_p: self.get(Par::LnP),
             mu,
@@ -124,7 +124,7 @@ impl Params {
             x: self.get(Par::X),
             w0: self.get(Par::W0),
             // One grid, one width of the bend: the coarse part shares it.
-            w1: self.get(Par::Spread) * (-self.get(Par::LnMu)).exp(),
+            w1: self.get(Par::Spread) * libm::exp(-self.get(Par::LnMu)),
             kvb: self.get(Par::Kvb),
             kvl: self.get(Par::Kvl),
         }
@@ -136,7 +136,7 @@ impl Params {
         *gradient = [0.0; PARS];
         let Applied { va, anode, vg, plate, reading, time, before } = *at;
         let time = time + self.get(Par::Continued) * before;
-        let kappa = self.get(Par::LnKappa).exp();
+        let kappa = libm::exp(self.get(Par::LnKappa));
         let ri = self.get(Par::Ri);
         let inner_va = va - ri * reading;
         let inner_vg = kappa * vg - ri * reading;
@@ -172,23 +172,23 @@ impl Params {
 
     /// Bends the current towards the ceiling: I/(1 + (I·s)ⁿ)^(1/n).
     fn limit(&self, i: f64, s: f64, gradient: &mut [f64; PARS]) -> f64 {
-        let n = self.get(Par::LnSharp).exp();
+        let n = libm::exp(self.get(Par::LnSharp));
         let load = (i * s.abs()).max(0.0);
         if load < 1e-9 {
             // d/ds of I·(1 − (I·s)ⁿ/n) vanishes with s for n > 1; the fit starts
             // from a ceiling that is felt.
             return i;
         }
-        let power = load.powf(n);
+        let power = libm::pow(load, n);
         let base = 1.0 + power;
-        let out = i * base.powf(-1.0 / n);
-        let slope = base.powf(-1.0 / n - 1.0);
+        let out = i * libm::pow(base, -1.0 / n);
+        let slope = libm::pow(base, -1.0 / n - 1.0);
         for g in gradient.iter_mut() {
             *g *= slope;
         }
         gradient[Par::Ceiling as usize] = -out * power / base / s;
         // d ln(out)/dn = ln(base)/n² − power·ln(load)/(n·base); by ln n times n.
-        gradient[Par::LnSharp as usize] = out * (base.ln() / n - power * load.ln() / base);
+        gradient[Par::LnSharp as usize] = out * (libm::log(base) / n - power * libm::log(load) / base);
         out
     }
 
@@ -211,8 +211,8 @@ impl Params {
         if deficit == 0.0 {
             return i;
         }
-        let tau = self.get(Par::LnTau).exp();
-        let left = (-time / tau).exp();
+        let tau = libm::exp(self.get(Par::LnTau));
+        let left = libm::exp(-time / tau);
         let factor = 1.0 - deficit * left;
         for g in gradient.iter_mut() {
             *g *= factor;
@@ -237,7 +237,7 @@ impl Params {
         by[Par::Phi as usize] = du;
         by[Par::X as usize] = if k.i > 0.0 { k.i * k.ln_e } else { 0.0 };
         by[Par::W0 as usize] = dw * free;
-        by[Par::Spread as usize] = dw * free * va * (-self.get(Par::LnMu)).exp();
+        by[Par::Spread as usize] = dw * free * va * libm::exp(-self.get(Par::LnMu));
         by[Par::LnMu as usize] = -du * va / law.mu - dw * free * va * law.w1;
         by[Par::Kvb as usize] = -0.5 * du * vg * va / root.powi(3);
         by[Par::Kvl as usize] = by[Par::Kvb as usize] * va;
@@ -292,7 +292,7 @@ mod tests {
             ] {
                 p.set(par, v);
             }
-            let vg = -depth * va / ln_mu.exp();
+            let vg = -depth * va / libm::exp(ln_mu);
             let reading = 3e-3;
             let mut g = [0.0; PARS];
             let at = Applied { va, anode: 1.2 * va, vg, plate: 40.0, reading, time, before: 0.0 };

@@ -48,7 +48,7 @@ pub struct Sizes {
 impl Sizes {
     /// The size at a severity from 0 (mild) to 1 (severe), evenly in the logarithm.
     pub fn at(&self, severity: f64) -> f64 {
-        self.mild * (self.severe / self.mild).powf(severity)
+        self.mild * libm::pow(self.severe / self.mild, severity)
     }
 }
 

@@ -79,12 +79,12 @@ pub fn compare(gram: &Gram, terms: &[Term], always: &[usize], rows: f64) -> Vec<
     let scale = subsets.iter().map(excess).fold(f64::INFINITY, f64::min).max(1.0);
     let score = |s: &Subset| {
         let prior: f64 = terms.iter().enumerate().filter(|(t, _)| s.has(*t)).map(|(_, t)| t.prior_log_odds).sum();
-        -0.5 * s.solution.chi2 / scale - 0.5 * s.columns.len() as f64 * rows.max(2.0).ln() + prior
+        -0.5 * s.solution.chi2 / scale - 0.5 * s.columns.len() as f64 * libm::log(rows.max(2.0)) + prior
     };
     let scores: Vec<f64> = subsets.iter().map(score).collect();
     let total = log_sum_exp(&scores);
     for (subset, score) in subsets.iter_mut().zip(&scores) {
-        subset.probability = (score - total).exp();
+        subset.probability = libm::exp(score - total);
         subset.solution.covariance *= scale;
     }
     subsets.sort_by(|a, b| b.probability.total_cmp(&a.probability));

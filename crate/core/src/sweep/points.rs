@@ -412,7 +412,7 @@ mod tests {
         let mut p = family(&[100.0, 150.0, 200.0, 250.0, 300.0], &grids);
         for i in 0..p.len() {
             // Up to a fifth of the voltage, most of it over the last steps.
-            p.va[i] -= 0.2 * p.va[i] * ((p.vg[i] + 8.0).max(0.0) / 8.0).powf(1.5);
+            p.va[i] -= 0.2 * p.va[i] * libm::pow((p.vg[i] + 8.0).max(0.0) / 8.0, 1.5);
         }
         let curves = p.curves();
         assert_eq!(curves.len(), 5);

@@ -38,7 +38,7 @@ fn figures_of(evidence: &Evidence<'_>, section: usize, kind: Option<&Type>) -> O
         for n in &around {
             gradient[n.par] = (pick(&n.up) - pick(&n.down)) / n.apart;
         }
-        let sd = (factor * laws.fit.variance(index, &gradient).sqrt()).hypot(LAW_ERROR * estimate);
+        let sd = libm::hypot(factor * laws.fit.variance(index, &gradient).sqrt(), LAW_ERROR * estimate);
         let usable = estimate.is_finite() && estimate > 0.0 && sd.is_finite();
         usable.then(|| Figure { estimate, low: estimate - Z95 * sd, high: estimate + Z95 * sd, unit: unit.into(), at })
     };

@@ -75,12 +75,12 @@ impl Departure {
             }
             Self::Unevenness => {
                 params.set(Par::Share, 0.1);
-                params.set(Par::LnRatio, 0.45f64.ln());
+                params.set(Par::LnRatio, libm::log(0.45));
             }
             Self::WarmUp | Self::WarmUpOnce => {
                 params.set(Par::Continued, f64::from(u8::from(self == Self::WarmUpOnce)));
                 params.set(Par::Deficit, 0.15);
-                params.set(Par::LnTau, (TAU_SHARE * section.points).max(1.0).ln());
+                params.set(Par::LnTau, libm::log((TAU_SHARE * section.points).max(1.0)));
             }
         }
     }
@@ -93,11 +93,11 @@ impl Departure {
             // A resistance cannot take the place of the space charge: with it the law is still one.
             Self::Degeneration => params.get(Par::Ri) > 0.0 && params.get(Par::X) > LEAST_EXPONENT,
             Self::Unevenness => {
-                (0.0..=MOST_SHARE).contains(&params.get(Par::Share)) && params.get(Par::LnRatio) < COARSER.ln()
+                (0.0..=MOST_SHARE).contains(&params.get(Par::Share)) && params.get(Par::LnRatio) < libm::log(COARSER)
             }
             Self::WarmUp | Self::WarmUpOnce => {
                 (0.0..1.0).contains(&params.get(Par::Deficit))
-                    && params.get(Par::LnTau) < (LONGEST_TAU * section.points).max(2.0).ln()
+                    && params.get(Par::LnTau) < libm::log((LONGEST_TAU * section.points).max(2.0))
             }
         }
     }

@@ -21,14 +21,14 @@ const LOWEST_SHARE: f64 = 1e-6;
 
 /// Relative error at a share of the top current.
 pub(super) fn at(error: f64, share: f64) -> f64 {
-    error * share.clamp(LOWEST_SHARE, 1.0).powf(-GROWTH)
+    error * libm::pow(share.clamp(LOWEST_SHARE, 1.0), -GROWTH)
 }
 
 /// The error under which the residuals are likeliest, all else as measured.
 pub(super) fn estimate(observed: &[Observed], inputs: &[Input<'_>], fit: &Fit) -> f64 {
     /// Steps of the search over [`RANGE`], evenly in the logarithm.
     const STEPS: u32 = 24;
-    let step = (RANGE.1 / RANGE.0).ln() / f64::from(STEPS);
+    let step = libm::log(RANGE.1 / RANGE.0) / f64::from(STEPS);
     // Residual, noise and the law's share in each, squared.
     let mut rows: Vec<(f64, f64, f64)> = Vec::new();
     for ((o, input), residuals) in observed.iter().zip(inputs).zip(&fit.residuals) {
@@ -44,12 +44,12 @@ pub(super) fn estimate(observed: &[Observed], inputs: &[Input<'_>], fit: &Fit) -
             .map(|(r, noise, law)| {
                 let variance = noise + error * error * law;
                 // A wild point says nothing of the law.
-                (r / variance).min(WILD) + variance.ln()
+                (r / variance).min(WILD) + libm::log(variance)
             })
             .sum()
     };
     (0..=STEPS)
-        .map(|k| RANGE.0 * (step * f64::from(k)).exp())
+        .map(|k| RANGE.0 * libm::exp(step * f64::from(k)))
         .map(|error| (cost(error), error))
         .min_by(|a, b| a.0.total_cmp(&b.0))
         .map_or(USUAL, |best| best.1)

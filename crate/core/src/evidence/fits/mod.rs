@@ -79,7 +79,7 @@ impl Laws {
 pub(super) fn search(mut inputs: Vec<Input<'_>>) -> Option<Laws> {
     /// Another round is worth its time where the error differs by this factor.
     const WORTH_IT: f64 = 1.4;
-    let differs = |a: f64, b: f64| (a / b).ln().abs() > WORTH_IT.ln();
+    let differs = |a: f64, b: f64| libm::log(a / b).abs() > libm::log(WORTH_IT);
     let mut first = Search::new(&inputs, law_error::USUAL)?;
     let mut plain = first.plain()?;
     let wild: Vec<Vec<usize>> = inputs.iter().zip(&plain.params).map(|(i, p)| wild::wild(i, p)).collect();

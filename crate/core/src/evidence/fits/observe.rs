@@ -60,8 +60,10 @@ pub(super) fn observe(input: &Input<'_>, law_error: f64) -> Observed {
         }
         out.vg.push(input.pin[i]);
         out.ia.push(drive.current[i]);
-        out.sigma
-            .push(input.noise.sd(current).hypot(law * current).hypot(to_grid(input.pin[i], points.va[i]) * current));
+        out.sigma.push(libm::hypot(
+            libm::hypot(input.noise.sd(current), law * current),
+            to_grid(input.pin[i], points.va[i]) * current,
+        ));
         out.time.push(i as f64);
     }
     out
@@ -75,7 +77,7 @@ fn to_grid(pin: f64, va: f64) -> f64 {
     const AT_ZERO: f64 = 0.02;
     const E_FOLD: f64 = 0.15;
     const PULL: f64 = 50.0;
-    AT_ZERO * (pin / E_FOLD).min(1.0).exp() * (1.0 + PULL / va.max(1.0)).min(6.0)
+    AT_ZERO * libm::exp((pin / E_FOLD).min(1.0)) * (1.0 + PULL / va.max(1.0)).min(6.0)
 }
 
 /// Median of a reading and its two neighbours on each side, in the order taken.

@@ -126,7 +126,7 @@ impl<'a> Search<'a> {
                 next.push(candidate);
                 // χ² is divided by 1 at least: less than this gains nothing.
                 let more = candidate.1.pars().len() as f64;
-                let worth = best.chi2 - more * self.rows.ln() + 2.0 * PRIOR_LOG_ODDS;
+                let worth = best.chi2 - more * libm::log(self.rows) + 2.0 * PRIOR_LOG_ODDS;
                 // Where much is left to be explained, the way to it may begin uphill.
                 // So it may where the sections came out unlike: that is not divided.
                 let open = best.chi2 > MUCH_LEFT * self.rows || best.unlike > UNLIKE;
@@ -205,7 +205,7 @@ impl<'a> Search<'a> {
         let least = (0..self.inputs.len())
             .map(|s| robust_chi2(&without.residuals[s]) - robust_chi2(&with.residuals[s]))
             .fold(f64::INFINITY, f64::min);
-        let penalty = 0.5 * with.free.saturating_sub(without.free) as f64 * self.rows.ln();
+        let penalty = 0.5 * with.free.saturating_sub(without.free) as f64 * libm::log(self.rows);
         0.5 * least * self.inputs.len() as f64 / scale - penalty + PRIOR_LOG_ODDS
     }
 
@@ -215,7 +215,7 @@ impl<'a> Search<'a> {
         // adds to the grid's or takes from it (reference 2.2, trap 5).
         let filament = self.inputs.iter().map(|i| i.filament).fold(0.0, f64::max);
         for prior in priors.iter_mut().filter(|p| p.par == Par::Phi) {
-            prior.sd = prior.sd.hypot(0.5 * filament);
+            prior.sd = libm::hypot(prior.sd, 0.5 * filament);
         }
         // A floor is bounded by what is left at the bottom of the curves; the
         // prior only keeps the three terms from running against each other.
@@ -328,7 +328,7 @@ impl<'a> Search<'a> {
     fn score(&self, fit: &Fit, departures: usize, scale: f64) -> f64 {
         // The law's error makes readings say less, not what is known of twin sections.
         let chi2 = (fit.chi2 - fit.unlike) / scale + fit.unlike;
-        -0.5 * chi2 - 0.5 * fit.free as f64 * self.rows.ln() + departures as f64 * PRIOR_LOG_ODDS
+        -0.5 * chi2 - 0.5 * fit.free as f64 * libm::log(self.rows) + departures as f64 * PRIOR_LOG_ODDS
     }
 }
 

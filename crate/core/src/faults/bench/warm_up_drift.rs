@@ -67,7 +67,7 @@ impl Fault for WarmUpDrift {
         let Some(f) = laws.found.iter().find(|f| f.departure.is_warm_up()) else { return Vec::new() };
         let params = &laws.fit.params[0];
         let observed = &laws.observed[0];
-        let tau = params.get(Par::LnTau).exp();
+        let tau = libm::exp(params.get(Par::LnTau));
         let deficit = laws.fit.estimate(0, Par::Deficit);
         let top = observed.ia.iter().copied().fold(0.0, f64::max);
         // The reading at which the deficit stands out most from the law's error.
@@ -75,7 +75,7 @@ impl Fault for WarmUpDrift {
             .filter(|&i| observed.ia[i] > LIVELY * top)
             .map(|i| {
                 let time = observed.time[i] + params.get(Par::Continued) * observed.before;
-                let missing = deficit.value * (-time / tau).exp();
+                let missing = deficit.value * libm::exp(-time / tau);
                 let share = observed.ia[i] / top;
                 (missing / laws.law_error_not_below(laws.misfit, share), missing)
             })

@@ -161,7 +161,7 @@ fn agree(seen: &[(usize, f64, Estimate)]) -> bool {
     seen.windows(2).all(|w| {
         let (a, b) = (w[0].2, w[1].2);
         let apart = (a.value - b.value).abs();
-        apart <= 4.0 * a.sd.hypot(b.sd) || apart <= SAME_SHARE * a.value.abs().max(b.value.abs())
+        apart <= 4.0 * libm::hypot(a.sd, b.sd) || apart <= SAME_SHARE * a.value.abs().max(b.value.abs())
     })
 }
 

@@ -25,7 +25,7 @@ pub struct Pointed {
 impl LotFigure {
     /// The tube nearest to a place; `None` where none is near.
     pub fn nearest(&self, (x, y): Place) -> Option<Pointed> {
-        let distance = |s: &Spot| (s.at.0 - x).hypot(s.at.1 - y);
+        let distance = |s: &Spot| libm::hypot(s.at.0 - x, s.at.1 - y);
         let nearest = self.spots.iter().min_by(|a, b| distance(a).total_cmp(&distance(b)))?;
         (distance(nearest) <= REACH).then(|| self.pointed(nearest))
     }

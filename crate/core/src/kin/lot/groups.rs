@@ -7,7 +7,7 @@ use crate::kin::mixture::{Component, Fitted, Fitting, Mixture, Row};
 
 /// By how much the information criterion must gain over one group: "very strong" evidence
 /// (Kass and Raftery, J. Am. Stat. Assoc. 90 (1995) 773, 2 ln B above 10).
-const VERY_STRONG: f64 = 10.0;
+pub(super) const VERY_STRONG: f64 = 10.0;
 /// Fewest tubes in a group; fewer are odd tubes and no group (own choice, no source).
 pub const FEWEST: usize = 4;
 /// Most groups that are looked for: a lot is of one delivery or a few (own choice, no source).
@@ -41,28 +41,44 @@ pub fn groups(rows: &[Row], least: f64) -> Option<Groups> {
     if whole.len() < FEWEST {
         return None;
     }
-    let width = whole[0].len();
-    let criterion = |fit: &Fitted| {
-        let k = fit.mixture.components.len();
-        let free = (k - 1) + k * width + width * (width + 1) / 2;
-        free as f64 * libm::log(used.len() as f64) - 2.0 * fit.log_likelihood
-    };
     let single = best_of(&used, &whole, 1, least)?;
-    let one = criterion(&single);
+    let one = criterion(&single.mixture, single.log_likelihood, used.len());
     let mut best = (one, single);
     for k in 2..=MOST.min(used.len() / FEWEST) {
         let Some(fit) = best_of(&used, &whole, k, least) else { continue };
         let sizes = assigned(&used, &fit.mixture);
         let large = (0..k).all(|g| sizes.iter().filter(|s| **s == g).count() >= FEWEST);
-        let score = criterion(&fit);
+        let score = criterion(&fit.mixture, fit.log_likelihood, used.len());
         if large && score < best.0 && one - score > VERY_STRONG {
             best = (score, fit);
         }
     }
     let mut mixture = best.1.mixture;
     mixture.components.sort_by(|a, b| b.weight.total_cmp(&a.weight).then(a.mean[0].total_cmp(&b.mean[0])));
-    let of = rows.iter().map(|r| r.iter().any(Option::is_some).then(|| nearest(&mixture.log_joint(r)))).collect();
-    Some(Groups { mixture, of, gain: one - best.0 })
+    Some(Groups { mixture, of: Vec::new(), gain: one - best.0 }.of_rows(rows))
+}
+
+/// The Bayesian information criterion of `rows` rows under a mixture of one covariance.
+fn criterion(mixture: &Mixture, log_likelihood: f64, rows: usize) -> f64 {
+    let (k, width) = (mixture.components.len(), mixture.components.first().map_or(0, |c| c.mean.len()));
+    let free = k.saturating_sub(1) + k * width + width * (width + 1) / 2;
+    free as f64 * libm::log(rows as f64) - 2.0 * log_likelihood
+}
+
+impl Groups {
+    /// The information criterion of these groups for some rows.
+    pub fn criterion(&self, rows: &[Row]) -> f64 {
+        let used: Vec<&Row> = rows.iter().filter(|r| r.iter().any(Option::is_some)).collect();
+        let likelihood = used.iter().map(|r| self.mixture.log_density(r)).sum();
+        criterion(&self.mixture, likelihood, used.len())
+    }
+
+    /// The same groups, with these rows put to the nearest.
+    pub fn of_rows(mut self, rows: &[Row]) -> Self {
+        let group = |r: &Row| r.iter().any(Option::is_some).then(|| nearest(&self.mixture.log_joint(r)));
+        self.of = rows.iter().map(group).collect();
+        self
+    }
 }
 
 fn assigned(rows: &[Row], mixture: &Mixture) -> Vec<usize> {

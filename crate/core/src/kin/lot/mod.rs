@@ -22,6 +22,7 @@ pub use plane::{Axis, Dimension, Plane, Spot, axes, plane};
 pub use traits::{Point, TRAITS};
 
 use super::mixture::Row;
+use groups::VERY_STRONG;
 use odd::Standing;
 
 /// Fewest tubes of a type of which anything is said.
@@ -112,19 +113,18 @@ fn part(kind: Option<String>, at: &[usize], members: &[Member]) -> PartOfLot {
     let table = Table { values, compared };
     let rows = table.rows_to_group();
     let measured = rows.iter().filter(|r| r.iter().any(Option::is_some)).count();
-    let found = (measured >= SMALLEST_LOT).then(|| groups(&rows, LEAST)).flatten();
+    let mut found = (measured >= SMALLEST_LOT).then(|| groups(&rows, LEAST)).flatten();
+    let mut odd = table.odd_ones(found.as_ref(), measured);
+    // One tube that is far off widens the groups until they run into each other.
+    if let Some(again) = found.as_ref().and_then(|f| without(&rows, &odd, f)) {
+        odd = table.odd_ones(Some(&again), measured);
+        found = Some(again);
+    }
     let of: Vec<Option<usize>> = match &found {
         Some(g) => g.of.clone(),
         None => vec![None; at.len()],
     };
     let count = found.as_ref().map_or(0, |g| g.mixture.components.len());
-    let mut odd: Vec<Vec<Odd>> = vec![Vec::new(); at.len()];
-    for group in 0..count {
-        let places: Vec<usize> = (0..at.len()).filter(|&i| of[i] == Some(group)).collect();
-        for (place, said) in places.iter().zip(table.odd_among(&places, measured)) {
-            odd[*place] = said;
-        }
-    }
     let groups: Vec<Group> = (0..count)
         .map(|g| {
             let places: Vec<usize> = (0..at.len()).filter(|&i| of[i] == Some(g)).collect();
@@ -151,6 +151,27 @@ fn part(kind: Option<String>, at: &[usize], members: &[Member]) -> PartOfLot {
 /// what two sweeps of one tube differ by (common practice, no source).
 const LEAST: f64 = 0.005;
 
+/// Most tubes that are set aside while looking for more groups, as a share of the lot; one always is
+/// (own choice, no source).
+const ASIDE: f64 = 0.1;
+
+/// The groups of the rows without the oddest few, where those say far more of the rest; the
+/// few are then put to the nearest.
+fn without(rows: &[Row], odd: &[Vec<Odd>], found: &Groups) -> Option<Groups> {
+    let excess = |i: &usize| odd[*i].first().map_or(0.0, |o| o.excess);
+    let mut oddest: Vec<usize> = (0..rows.len()).filter(|i| !odd[*i].is_empty()).collect();
+    oddest.sort_by(|a, b| excess(b).total_cmp(&excess(a)));
+    let most = oddest.len().min(((ASIDE * rows.len() as f64) as usize).max(1));
+    // Twice as many each time: a large lot is not grouped anew for every tube.
+    let counts = std::iter::successors(Some(1), |n| Some(2 * n)).take_while(|n| *n <= most);
+    counts.map(|n| &oddest[..n]).find_map(|aside| {
+        let mut rest = rows.to_vec();
+        aside.iter().for_each(|&i| rest[i].fill(None));
+        let again = groups(&rest, LEAST)?;
+        (found.criterion(&rest) - again.criterion(&rest) > VERY_STRONG).then(|| again.of_rows(rows))
+    })
+}
+
 impl Table {
     /// The figures by which tubes are grouped, without those that nobody has.
     fn rows_to_group(&self) -> Vec<Row> {
@@ -166,6 +187,19 @@ impl Table {
                 (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
             })
             .collect()
+    }
+
+    /// In what each tube is odd among those of its group. `lot` tubes are judged in all.
+    fn odd_ones(&self, found: Option<&Groups>, lot: usize) -> Vec<Vec<Odd>> {
+        let mut odd: Vec<Vec<Odd>> = vec![Vec::new(); self.values.len()];
+        let Some(found) = found else { return odd };
+        for group in 0..found.mixture.components.len() {
+            let places: Vec<usize> = (0..odd.len()).filter(|&i| found.of[i] == Some(group)).collect();
+            for (place, said) in places.iter().zip(self.odd_among(&places, lot)) {
+                odd[*place] = said;
+            }
+        }
+        odd
     }
 
     /// In what each of these tubes is odd among the others of them. `lot` tubes are judged
