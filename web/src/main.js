@@ -4,6 +4,7 @@ import { $, announce, count, save } from './dom.js';
 import { report } from './engine.js';
 import { FigureView } from './figure.js';
 import { Lot } from './lot.js';
+import { ColumnMap } from './map.js';
 import { MatesView } from './mates.js';
 import { offline } from './offline.js';
 import { sampleFiles, sampleLot, ways } from './open.js';
@@ -19,7 +20,7 @@ const mates = new MatesView({
     announce(`Tube ${entry.sheet.tube}`);
   },
 });
-const unread = new Unread();
+const unread = new Unread((item) => columns.open(item));
 const lot = new Lot({
   choose(entry) {
     $('sheet').hidden = false;
@@ -38,6 +39,10 @@ const reader = new Reader({
 const benches = new Benches((bench) => {
   reader.bench = bench;
   judgeAgain();
+});
+const columns = new ColumnMap((item, options) => {
+  const said = options.map((option) => ({ option, says: 'columns named by hand' }));
+  reader.add([{ ...item, said, instead: tubesOf(item), partly: false, wanted: true }], true);
 });
 const questions = new Questions({
   answer(those) {
@@ -169,6 +174,8 @@ $('close-form').addEventListener('submit', (event) => {
   closeLot();
   $('page-title').focus();
 });
+
+$('by-hand').addEventListener('click', () => columns.open(lot.chosen.item));
 
 $('read-differently').addEventListener('click', () => {
   const { item } = lot.chosen;

@@ -8,6 +8,7 @@
 
 mod answer;
 mod lot;
+mod map;
 mod question;
 mod screen;
 mod sheet;
@@ -122,6 +123,24 @@ pub fn bench(source: &str, text: &str) -> String {
         Ok(profile) => serde_json::json!({ "profile": { "says": profile.says(), "name": profile.name } }),
         Err(unread) => serde_json::json!({ "unread": unread }),
     })
+}
+
+/// The beginning of a table for naming its columns by hand, with the options so far (a
+/// JSON list): JSON with `look`, or `unread`.
+#[wasm_bindgen]
+pub fn look(name: &str, bytes: &[u8], options: &str) -> String {
+    json(&map::beginning(name, bytes, &listed(options)))
+}
+
+/// What a table gives under options (a JSON list): JSON with `gives`, `asks` or `unread`.
+#[wasm_bindgen]
+pub fn try_reading(name: &str, bytes: &[u8], options: &str) -> String {
+    json(&map::tried(name, bytes, &listed(options)))
+}
+
+/// Options as the page writes them.
+fn listed(options: &str) -> Vec<String> {
+    serde_json::from_str(options).unwrap_or_default()
 }
 
 /// Forgets every tube that was read.
