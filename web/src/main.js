@@ -95,7 +95,7 @@ function heard({ tubes, again = [], unread: not, questions: asked = [], tables =
   else for (const entry of entries) lot.add(entry);
   // Another sweep of a tube that is here already: both are judged together.
   for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
-  unread.of(key, not);
+  unread.of(item, not);
   showState();
   if (asked.length && (here || item.wanted || document.activeElement === document.body)) questions.focus(key);
   else if (here && !questions.focus()) {
