@@ -63,7 +63,7 @@ export class Lot {
     const left = this.#entries.filter((e) => !gone.has(e.id));
     left.splice(at < 0 ? left.length : at, 0, ...entries);
     this.#entries = left;
-    if (!left.includes(this.#chosen)) this.choose(entries[0]);
+    if (!left.includes(this.#chosen)) this.choose(entries.find(({ sheet }) => sheet.tube === this.#chosen?.sheet.tube) ?? entries[0]);
     this.later();
   }
 

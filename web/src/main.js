@@ -1,8 +1,10 @@
 // Wires the parts of the page together.
+import { Benches } from './benches.js';
 import { $, announce, count, save } from './dom.js';
 import { report } from './engine.js';
 import { FigureView } from './figure.js';
 import { Lot } from './lot.js';
+import { ColumnMap } from './map.js';
 import { MatesView } from './mates.js';
 import { offline } from './offline.js';
 import { sampleFiles, sampleLot, ways } from './open.js';
@@ -18,7 +20,7 @@ const mates = new MatesView({
     announce(`Tube ${entry.sheet.tube}`);
   },
 });
-const unread = new Unread();
+const unread = new Unread((item) => columns.open(item));
 const lot = new Lot({
   choose(entry) {
     $('sheet').hidden = false;
@@ -28,7 +30,20 @@ const lot = new Lot({
   },
   render: showNeighbours,
 });
-const reader = new Reader({ answer: heard, progress, compared });
+const reader = new Reader({
+  answer: heard,
+  progress,
+  compared,
+  instead: (item) => (item.instead.length ? tubesOf(item) : []),
+});
+const benches = new Benches((bench) => {
+  reader.bench = bench;
+  judgeAgain();
+});
+const columns = new ColumnMap((item, options) => {
+  const said = options.map((option) => ({ option, says: 'columns named by hand' }));
+  reader.add([{ ...item, said, instead: tubesOf(item), partly: false, wanted: true }], true);
+});
 const questions = new Questions({
   answer(those) {
     reader.add(those.map(({ item, choice: { option, says } }) => ({ ...item, said: [...item.said, { option, says }] })), true);
@@ -47,6 +62,17 @@ ways((items, sample) => {
   if (!sample && lot.entries.length > 0 && lot.entries.every((entry) => entry.sample)) closeLot();
   read(items, sample);
 });
+
+/** The numbers of the tubes that were read from an item. */
+function tubesOf({ key }) {
+  return lot.entries.filter((entry) => entry.item.key === key).map((entry) => entry.id);
+}
+
+/** Reads every file of the lot again as it was read before. */
+function judgeAgain() {
+  const items = new Map(lot.entries.map(({ item }) => [item.key, item]));
+  reader.add([...items.values()].map((item) => ({ ...item, instead: tubesOf(item), partly: questions.partly(item.key), wanted: false })));
+}
 
 let serial = 0;
 
@@ -69,7 +95,7 @@ function heard({ tubes, again = [], unread: not, questions: asked = [], tables =
   else for (const entry of entries) lot.add(entry);
   // Another sweep of a tube that is here already: both are judged together.
   for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
-  unread.of(key, not);
+  unread.of(item, not);
   showState();
   if (asked.length && (here || item.wanted || document.activeElement === document.body)) questions.focus(key);
   else if (here && !questions.focus()) {
@@ -123,6 +149,7 @@ function closeLot() {
   comparing = { of: comparing.of + 1, entries: [] };
   unread.clear();
   questions.clear();
+  benches.leave();
   showState();
 }
 
@@ -148,11 +175,12 @@ $('close-form').addEventListener('submit', (event) => {
   $('page-title').focus();
 });
 
+$('by-hand').addEventListener('click', () => columns.open(lot.chosen.item));
+
 $('read-differently').addEventListener('click', () => {
   const { item } = lot.chosen;
   if (questions.focus(item.key)) return;
-  const instead = lot.entries.filter((entry) => entry.item.key === item.key).map((entry) => entry.id);
-  reader.add([{ ...item, said: [], before: item.said.map(({ option }) => option), instead, partly: false, wanted: true }], true);
+  reader.add([{ ...item, said: [], before: item.said.map(({ option }) => option), instead: tubesOf(item), partly: false, wanted: true }], true);
 });
 
 for (const [id, by] of [['previous', -1], ['next', 1]]) {

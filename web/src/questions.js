@@ -44,6 +44,9 @@ export class Questions {
     return Boolean(title);
   }
 
+  /** Whether a table of this file asks while others of it are read. */
+  partly(key) { return this.#open.some(({ item }) => item.key === key && item.partly); }
+
   /** Whether the focus is in the panel of a file. */
   holds(key) { return Boolean(document.activeElement?.closest(`#question-${key}`)); }
 

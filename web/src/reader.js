@@ -12,8 +12,10 @@ export class Reader {
   /** Numbers of tubes start anew with each worker, and after each closed lot. */
   #life = 0;
   #on;
+  /** The text of the bench profile of the lot; nothing where the files' own word is all. */
+  bench = null;
 
-  /** `on.answer({tubes, again, unread, questions}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between, `on.compared(comparison, of)` for a comparison. */
+  /** `on.answer({tubes, again, unread, questions}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between, `on.instead(item)` for the tubes that were read from an item before, `on.compared(comparison, of)` for a comparison. */
   constructor(on) {
     this.#on = on;
   }
@@ -63,11 +65,13 @@ export class Reader {
       this.#on.progress({ done, all: done, name: null });
       return;
     }
-    const { id, name, file, said, instead } = this.#current;
+    const { id, name, file, said } = this.#current;
+    // Now and not when it was queued: it may have been read again since.
+    const instead = this.#current.instead = this.#on.instead(this.#current);
     this.#on.progress({ done: this.#done, all: this.#all, name });
     const refused = refuse(name, file.size);
     if (refused) this.#finish({ tubes: [], unread: [JSON.parse(refused)] });
-    else this.#running().postMessage({ id, name, file, how: JSON.stringify({ options: said.map(({ option }) => option), instead_of: this.#known(instead) }) });
+    else this.#running().postMessage({ id, name, file, how: JSON.stringify({ options: said.map(({ option }) => option), instead_of: this.#known(instead), bench: this.bench }) });
   }
 
   /** The numbers of those tubes that this worker has read itself. */

@@ -13,6 +13,8 @@ export function showSheet(entry, figure) {
   const from = sheet.source.join(', ');
   $('tube-source').textContent = `${from}${sample ? ' (sample, invented)' : ''} · ${count(sheet.points, 'point')}`;
 
+  // A table of a spreadsheet or an archive is not named by hand here.
+  $('by-hand').hidden = !sheet.source.includes(entry.item.name);
   const said = entry.item.said.map((answer) => `${answer.says} (${answer.option})`);
   $('said').hidden = said.length === 0;
   $('said-words').textContent = said.length ? `Read as you answered: ${said.join('; ')}.` : '';

@@ -146,7 +146,7 @@ fn join(tubes: Vec<Tube>, asked: bool) -> Vec<Tube> {
 }
 
 /// Why a file could not be opened, in plain words where there are some.
-fn reason(kind: Option<ErrorKind>, error: &dyn std::fmt::Display) -> String {
+pub(crate) fn reason(kind: Option<ErrorKind>, error: &dyn std::fmt::Display) -> String {
     match kind {
         Some(ErrorKind::NotFound) => "there is no such file".into(),
         Some(ErrorKind::PermissionDenied) => "you may not read it".into(),

@@ -4,6 +4,7 @@
 //! Exit codes: 0 all done; 1 some input could not be read, or the page could not
 //! be built or served; 2 wrong usage.
 
+mod bench;
 mod commands;
 mod lot;
 mod page;

@@ -5,7 +5,7 @@ use std::collections::HashSet;
 use serde::{Deserialize, Serialize};
 use sweepbook_core::Judged;
 use sweepbook_core::faults::{Explanation, explanations};
-use sweepbook_core::intake::{self, Found, Part, Reading, Refusal, Unread, clean};
+use sweepbook_core::intake::{self, Found, Part, Profile, Reading, Refusal, Unread, clean};
 use sweepbook_core::report::Mark;
 use sweepbook_core::sweep::{Lot, Tube};
 
@@ -24,6 +24,9 @@ pub struct How {
     /// they are forgotten.
     #[serde(default)]
     pub instead_of: Vec<usize>,
+    /// The profile of the bench on which the lot was measured, its text.
+    #[serde(default)]
+    pub bench: Option<String>,
 }
 
 /// What came of one file.
@@ -79,7 +82,9 @@ impl Memory {
     /// another sweep.
     pub fn read(&mut self, name: &str, bytes: &[u8], how: &How) -> Answer {
         match decided(name, how) {
-            Ok(reading) => self.hear(vec![intake::read_as(name, bytes, &reading)], Vec::new(), how, 1),
+            Ok((reading, bench)) => {
+                self.hear(vec![intake::read_as(name, bytes, &reading)], Vec::new(), how, bench.as_ref())
+            }
             Err(unread) => Answer::unread(unread),
         }
     }
@@ -88,13 +93,22 @@ impl Memory {
     /// could not be unpacked. What can be read is taken while another table asks.
     pub fn read_parts(&mut self, name: &str, parts: &[Part], failed: Vec<Unread>, how: &How) -> Answer {
         match decided(name, how) {
-            Ok(reading) => self.hear(intake::read_parts_asked(parts, &reading), failed, how, parts.len()),
+            Ok((reading, bench)) => {
+                let read = intake::read_parts_asked(parts, &reading);
+                Answer { tables: parts.len(), ..self.hear(read, failed, how, bench.as_ref()) }
+            }
             Err(unread) => Answer::unread(unread),
         }
     }
 
-    fn hear(&mut self, read: Vec<Result<Found, Refusal>>, failed: Vec<Unread>, how: &How, tables: usize) -> Answer {
-        let (mut tubes, mut unread, mut question) = (Vec::new(), Vec::new(), None);
+    fn hear(
+        &mut self,
+        read: Vec<Result<Found, Refusal>>,
+        failed: Vec<Unread>,
+        how: &How,
+        bench: Option<&Profile>,
+    ) -> Answer {
+        let (mut tubes, mut unread, mut question): (Vec<Tube>, _, _) = (Vec::new(), Vec::new(), None);
         for result in read {
             match result {
                 Ok(found) => tubes.extend(found.tubes),
@@ -104,9 +118,10 @@ impl Memory {
             }
         }
         unread.extend(failed);
+        tubes.iter_mut().for_each(|tube| bench.iter().for_each(|profile| profile.apply(tube)));
         // Where nothing can be read, what was there stays.
         let taken = if tubes.is_empty() { Answer::default() } else { self.take(tubes, &how.instead_of) };
-        Answer { unread, questions: question.iter().map(|q| Asked::new(q)).collect(), tables, ..taken }
+        Answer { unread, questions: question.iter().map(|q| Asked::new(q)).collect(), tables: 1, ..taken }
     }
 
     /// Takes in tubes, some of them in the place of others.
@@ -160,14 +175,16 @@ impl Memory {
 }
 
 /// What was decided about a file, understood.
-fn decided(name: &str, how: &How) -> Result<Reading, Unread> {
-    Reading::try_from(how.options.clone()).map_err(|bad| Unread {
+fn decided(name: &str, how: &How) -> Result<(Reading, Option<Profile>), Unread> {
+    let reading = Reading::try_from(how.options.clone()).map_err(|bad| Unread {
         source: clean(name),
         line: None,
         column: None,
         what: bad.what,
         mend: bad.mend,
-    })
+    })?;
+    let bench = how.bench.as_ref().map(|text| Profile::read("bench profile", text)).transpose()?;
+    Ok((reading, bench))
 }
 
 #[cfg(test)]
@@ -202,8 +219,11 @@ mod tests {
         memory.read("other.csv", other, &How::default());
         let asked = memory.read("b.csv", text, &How::default());
         assert_eq!((asked.tubes.len(), asked.unread.len(), asked.questions.len()), (0, 0, 1));
-        let how =
-            |option: &str, instead_of: &[usize]| How { options: vec![option.into()], instead_of: instead_of.into() };
+        let how = |option: &str, instead_of: &[usize]| How {
+            options: vec![option.into()],
+            instead_of: instead_of.into(),
+            ..How::default()
+        };
         let read = memory.read("b.csv", text, &how("decimal=comma", &[]));
         assert_eq!((read.tubes[0].id, read.again[0].id), (1, 0));
         assert_eq!(memory.lot.tubes[1].sections[0].points.ia[0], 1.234e-6);
@@ -226,10 +246,27 @@ mod tests {
         let mut memory = Memory::default();
         let asked = memory.read_parts("z.zip", &parts, failed.clone(), &How::default());
         assert_eq!((asked.tubes.len(), asked.questions.len(), asked.unread.len(), asked.tables), (1, 1, 2, 3));
-        let how = How { options: vec!["decimal=comma".into()], instead_of: vec![asked.tubes[0].id] };
+        let how = How { options: vec!["decimal=comma".into()], instead_of: vec![asked.tubes[0].id], ..How::default() };
         let read = memory.read_parts("z.zip", &parts, failed, &how);
         assert_eq!((read.tubes.len(), read.questions.len(), memory.lot.tubes.len()), (2, 0, 2));
         assert_eq!(memory.lot.tubes[1].sections[0].points.ia[0], 1.234e-6);
+    }
+
+    #[test]
+    fn a_bench_profile_is_applied_and_another_one_takes_its_place() {
+        let text = b"Va [V],Vg [V],Ia [mA]\n200,-3,1\n200,-2,2\n200,-1,3\n";
+        let bench = |ohm: u32| {
+            Some(format!("{{\"schema\":\"sweepbook/bench/1\",\"name\":\"W\",\"grid_source_resistance\":{ohm}}}"))
+        };
+        let mut memory = Memory::default();
+        let first = memory.read("a.csv", text, &How { bench: bench(10_000), ..How::default() });
+        assert_eq!(memory.lot.tubes[0].bench.grid_source_resistance, Some(1e4));
+        assert!(first.tubes[0].sheet.notes.iter().any(|n| n.contains("bench profile \"W\"")));
+        let how = How { bench: bench(0), instead_of: vec![first.tubes[0].id], ..How::default() };
+        memory.read("a.csv", text, &how);
+        assert_eq!((memory.lot.tubes.len(), memory.lot.tubes[0].bench.grid_source_resistance), (1, Some(0.0)));
+        let bad = memory.read("a.csv", text, &How { bench: Some("{}".into()), ..How::default() });
+        assert!(bad.unread[0].mend.contains("sweepbook/bench/1"));
     }
 
     #[test]

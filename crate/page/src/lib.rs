@@ -8,6 +8,7 @@
 
 mod answer;
 mod lot;
+mod map;
 mod question;
 mod screen;
 mod sheet;
@@ -22,7 +23,7 @@ pub use sheet::Sheet;
 
 use std::cell::RefCell;
 
-use sweepbook_core::intake::{self, LARGEST_FILE, Part, Unread};
+use sweepbook_core::intake::{self, LARGEST_FILE, Part, Profile, Unread};
 use wasm_bindgen::prelude::wasm_bindgen;
 
 /// Sends the text of a panic to the console, once, at the start.
@@ -112,6 +113,34 @@ pub fn damaged(name: &str) -> String {
         what: "the spreadsheet is damaged: the reader of spreadsheets stopped on it".into(),
         mend: "Open it where it was made and save it again, or export its sheets as CSV.".into(),
     }))
+}
+
+/// What a bench profile says: JSON with `profile` (`name`, and `says` in words), or with
+/// `unread`, why it cannot be read.
+#[wasm_bindgen]
+pub fn bench(source: &str, text: &str) -> String {
+    json(&match Profile::read(source, text) {
+        Ok(profile) => serde_json::json!({ "profile": { "says": profile.says(), "name": profile.name } }),
+        Err(unread) => serde_json::json!({ "unread": unread }),
+    })
+}
+
+/// The beginning of a table for naming its columns by hand, with the options so far (a
+/// JSON list): JSON with `look`, or `unread`.
+#[wasm_bindgen]
+pub fn look(name: &str, bytes: &[u8], options: &str) -> String {
+    json(&map::beginning(name, bytes, &listed(options)))
+}
+
+/// What a table gives under options (a JSON list): JSON with `gives`, `asks` or `unread`.
+#[wasm_bindgen]
+pub fn try_reading(name: &str, bytes: &[u8], options: &str) -> String {
+    json(&map::tried(name, bytes, &listed(options)))
+}
+
+/// Options as the page writes them.
+fn listed(options: &str) -> Vec<String> {
+    serde_json::from_str(options).unwrap_or_default()
 }
 
 /// Forgets every tube that was read.

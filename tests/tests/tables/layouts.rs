@@ -60,6 +60,14 @@ pub fn long() -> Vec<Case> {
         refuses("heading-unknown", "alpha,beta,gamma\n100,-1,0.5\n", (0, 0), "have no heading"),
         refuses("heading-none", "100,-1,0.5\n100,-2,0.25\n", (0, 0), "the rows of 3 numbers have no heading"),
         reads("heading-none-given", "100,-1,0.5\n100,-2,0.25\n", TWO).with(&["columns=Va [V];Vg [V];Ia [mA]"]),
+        reads("separator-given", "100,-1,0.5\n100,-2,0.25\n", TWO)
+            .with(&["columns=Va [V];Vg [V];Ia [mA]", "separator=comma"]),
+        refuses("separator-not-there", "100,-1,0.5\n100,-2,0.25\n", (0, 0), "the heading has 3")
+            .with(&["columns=Va [V];Vg [V];Ia [mA]", "separator=semicolon"]),
+        // Between blanks it is a heading, between semicolons one name.
+        reads("separator-of-a-heading", "Va Vg Ia [mA]\n100 -1 0.5\n100 -2 0.25\n", TWO).with(&["separator=blanks"]),
+        refuses("separator-of-no-heading", "Va Vg Ia [mA]\n100 -1 0.5\n100 -2 0.25\n", (0, 0), "no heading")
+            .with(&["separator=semicolon"]),
         reads("heading-foreign-given", "Spannung,x,Gitter,Strom\n100,7,-1,0.5\n100,7,-2,0.25\n", TWO)
             .with(&["columns=Va [V];-;Vg [V];Ia [mA]"]),
         reads("unit-brackets", "Va [V],Vg [mV],Ia [uA]\n100,-1000,500\n100,-2000,250\n", TWO),

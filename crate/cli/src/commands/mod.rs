@@ -12,7 +12,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use sweepbook_core::intake::{BadOption, Reading, Unread};
+use sweepbook_core::intake::{BadOption, Profile, Reading, Unread};
 use sweepbook_core::sweep::Tube;
 
 use crate::page::PageError;
@@ -54,6 +54,10 @@ struct ReadArgs {
     /// type and have different sections. Without it they are only told of.
     #[arg(long)]
     join: bool,
+    /// What the bench adds to every sweep, from a profile (JSON, sweepbook/bench/1): the
+    /// resistor in the grid lead, the meter's place, its limit. The files' own word counts.
+    #[arg(long, value_name = "FILE", value_parser = crate::bench::profile)]
+    bench: Option<Profile>,
 }
 
 /// Files of sweeps, and how they are to be read.
@@ -88,7 +92,12 @@ impl ReadArgs {
 
     /// The tubes in files and folders, and what could not be read.
     fn read(&self, paths: &[PathBuf], recursive: bool) -> (Vec<Tube>, Vec<Unread>) {
-        crate::lot::read_all(paths, recursive, &self.reading(), self.join)
+        let (mut tubes, unread) = crate::lot::read_all(paths, recursive, &self.reading(), self.join);
+        // Once pieces are joined: a profile must not make benches of theirs differ.
+        for tube in &mut tubes {
+            self.bench.iter().for_each(|profile| profile.apply(tube));
+        }
+        (tubes, unread)
     }
 }
 

@@ -78,6 +78,8 @@ pub enum Mistake {
     SaidTwice { key: String, first: String, second: String },
     #[error("this is no sweep in JSON: {0}")]
     Json(String),
+    #[error("this is no bench profile: {0}")]
+    Profile(String),
 }
 
 impl Mistake {
@@ -130,6 +132,12 @@ impl Mistake {
             Self::SaidTwice { .. } => {
                 "Save each measurement to a file of its own, or give the table columns for tube and section.".into()
             }
+            Self::Profile(_) => format!(
+                "Write it as {{\"schema\": \"{}\", \"name\": \"Workshop\", \"grid_source_resistance\": \"10 kohm\", \
+                 \"current_meter\": \"plate lead\", \"current_limit\": \"25 mA\", \"current_resolution\": \"1 uA\"}}; \
+                 leave out what is not known.",
+                super::profile::BENCH_SCHEMA
+            ),
             Self::Json(_) => {
                 "Write it as `sweepbook convert --format json` does; `sweepbook convert --schema` prints its schema."
                     .into()
@@ -153,6 +161,7 @@ fn metadata_mend(key: &str) -> String {
         "current_meter" => "Write plate lead or cathode lead.".into(),
         "grid_source_resistance" => "Write a resistance, for example 10 kohm.".into(),
         "heater_voltage" => "Write a voltage, for example 6.3 V.".into(),
+        "current_limit" | "current_resolution" => "Write a current up to 5 A with its unit, for example 25 mA.".into(),
         _ => "Correct the line, or delete it.".into(),
     }
 }

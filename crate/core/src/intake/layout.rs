@@ -31,9 +31,9 @@ pub(super) struct Layout {
 /// There is none, or one with a quantity in a wrong unit.
 pub(super) fn find(text: &str, way: &Way) -> Result<Layout, Failure> {
     if let Some(columns) = way.reading.columns() {
-        return given(text, &columns, way.reading.heading_line());
+        return given(text, &columns, way.reading.heading_line(), way.reading.separator());
     }
-    let wanted = way.reading.heading_line();
+    let (wanted, separator) = (way.reading.heading_line(), way.reading.separator());
     let mut before: Option<&str> = None;
     let mut numbers = None;
     for (line, start, content) in candidates(text) {
@@ -41,7 +41,7 @@ pub(super) fn find(text: &str, way: &Way) -> Result<Layout, Failure> {
             before = Some(content);
             continue;
         }
-        if let Some((separator, headings)) = best(text, line, start, content) {
+        if let Some((separator, headings)) = best(text, line, start, content, separator) {
             return finish(text, line, start, content, separator, headings, before);
         }
         if wanted.is_some() {
@@ -87,10 +87,16 @@ type Headings = Vec<Result<Heading, Mistake>>;
 
 /// The separator and headings under which a line is a heading; of several the
 /// one that names most.
-fn best(text: &str, line: usize, start: usize, content: &str) -> Option<(Separator, Headings)> {
+fn best(
+    text: &str,
+    line: usize,
+    start: usize,
+    content: &str,
+    only: Option<Separator>,
+) -> Option<(Separator, Headings)> {
     let next = Scan::new(text, start + content.len(), line);
     let mut best: Option<(usize, Separator, Headings)> = None;
-    for separator in Separator::ALL {
+    for separator in allowed(only) {
         for cells in splits(content, separator) {
             if cells.len() < 2 {
                 continue;
@@ -282,7 +288,7 @@ fn sections_above(headings: &mut [Heading], above: &[String]) {
 }
 
 /// The layout under headings that were given by hand.
-fn given(text: &str, columns: &[&str], line: Option<usize>) -> Result<Layout, Failure> {
+fn given(text: &str, columns: &[&str], line: Option<usize>, only: Option<Separator>) -> Result<Layout, Failure> {
     let mut headings = Vec::with_capacity(columns.len());
     for (i, column) in columns.iter().enumerate() {
         headings.push(match *column {
@@ -299,11 +305,16 @@ fn given(text: &str, columns: &[&str], line: Option<usize>) -> Result<Layout, Fa
                 && needed.clone().next().is_some()
                 && needed.into_iter().all(|(h, c)| c.is_empty() || is_text(h.column) || is_number(c))
         };
-        if let Some(separator) = Separator::ALL.into_iter().find(fits) {
+        if let Some(separator) = allowed(only).find(fits) {
             return Ok(Layout { line, start, first_line: line, separator, headings });
         }
     }
     Err((Place::File, Mistake::Ragged { found: 0, expected: columns.len() }))
+}
+
+/// The separators to try: all, or the one that was decided.
+fn allowed(only: Option<Separator>) -> impl Iterator<Item = Separator> {
+    Separator::ALL.into_iter().filter(move |s| only.is_none_or(|only| only == *s))
 }
 
 fn is_text(column: Column) -> bool {

@@ -92,12 +92,7 @@ impl Metadata {
                 return Ok(());
             }
             "current_meter" => {
-                let place = value.to_lowercase();
-                self.bench.current_meter = Some(match () {
-                    () if place.contains("cathode") => MeterPlace::CathodeLead,
-                    () if place.contains("plate") || place.contains("anode") => MeterPlace::PlateLead,
-                    () => return Err(bad()),
-                });
+                self.bench.current_meter = Some(MeterPlace::of(value).ok_or_else(bad)?);
             }
             _ => {
                 self.note(line);

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::error::Mistake;
 use super::heading::{Column, level};
 use super::number::Mark;
+use super::scan::Separator;
 use super::shown::excerpt;
 use super::units::{self, Dimension};
 
@@ -20,7 +21,7 @@ use super::units::{self, Dimension};
 /// left out or is the other way round; `vg2=screen|section`, what a second grid
 /// column is; `blocks=sections|repeats`, what tables beside each other are;
 /// `columns=Va [V];Vg [V];Ia [mA]`, the headings, `-` for a column to leave out;
-/// `heading=4`, the line of the heading, 0 for none; `va=250 V`, `vg=-8 V`,
+/// `heading=4`, the line of the heading, 0 for none; `separator=comma|semicolon|tab|blanks`; `va=250 V`, `vg=-8 V`,
 /// `vg2=250 V`, a voltage that no column has; `section=2`; `tube=B-17`.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(into = "Vec<String>", try_from = "Vec<String>")]
@@ -37,7 +38,7 @@ pub struct BadOption {
 }
 
 /// Options as a message shows them.
-pub(super) const EXAMPLES: [&str; 10] = [
+pub(super) const EXAMPLES: [&str; 11] = [
     "decimal=comma",
     "first=vg",
     "unit.ia=mA",
@@ -46,6 +47,7 @@ pub(super) const EXAMPLES: [&str; 10] = [
     "blocks=sections",
     "columns=Va [V];Vg [V];Ia [mA]",
     "heading=4",
+    "separator=semicolon",
     "va=250 V",
     "section=2",
 ];
@@ -113,6 +115,10 @@ impl Reading {
         self.get("heading").and_then(|line| line.parse().ok())
     }
 
+    pub(super) fn separator(&self) -> Option<Separator> {
+        self.get("separator").and_then(Separator::of_name)
+    }
+
     /// A voltage that is the same for every point.
     pub(super) fn fixed(&self, column: Column) -> Option<f64> {
         self.get(column.symbol()).and_then(level)
@@ -132,6 +138,7 @@ fn known(key: &str, value: &str) -> bool {
         "blocks" => ["sections", "repeats"].contains(&value),
         "columns" | "section" | "tube" => !value.is_empty(),
         "heading" => value.parse::<usize>().is_ok(),
+        "separator" => Separator::of_name(value).is_some(),
         _ => key.strip_prefix("unit.").and_then(Column::of_symbol).is_some_and(|c| {
             matches!(c.dimension(), Dimension::Voltage | Dimension::Current)
                 && units::factor(value, c.dimension()).is_some()

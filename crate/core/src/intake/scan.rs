@@ -39,6 +39,11 @@ impl Separator {
         }
     }
 
+    /// The separator of this name.
+    pub(super) fn of_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|s| s.name() == name)
+    }
+
     fn parts(self, byte: u8) -> bool {
         match self {
             Self::Blanks => matches!(byte, b' ' | b'\t'),

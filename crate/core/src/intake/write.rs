@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::shown::clean;
 use super::units;
-use crate::sweep::{MeterPlace, Points, Running, Tube};
+use crate::sweep::{Points, Running, Tube};
 
 /// Most decimals a cell is given. Doubles hold 15 to 17 digits; with table units of mA,
 /// µA and V no reading of a bench comes near.
@@ -67,8 +67,7 @@ fn metadata(tube: &Tube) -> String {
         line("heater_cathode_current", format!("{} A at {} V", r.amperes, r.volts));
     }
     if let Some(place) = bench.current_meter {
-        let place = if place == MeterPlace::PlateLead { "plate lead" } else { "cathode lead" };
-        line("current_meter", place.into());
+        line("current_meter", place.words().into());
     }
     for note in &tube.notes {
         line("note", note.clone());
@@ -193,7 +192,7 @@ fn cell(value: f64, factor: f64) -> String {
 mod tests {
     use super::*;
     use crate::intake::read;
-    use crate::sweep::{Bench, Section};
+    use crate::sweep::{Bench, MeterPlace, Section};
     use proptest::prelude::*;
 
     fn tube() -> Tube {

@@ -14,6 +14,26 @@ pub enum MeterPlace {
     CathodeLead,
 }
 
+impl MeterPlace {
+    /// The place that a text names; `None` where it names none.
+    pub fn of(text: &str) -> Option<Self> {
+        let text = text.to_lowercase();
+        match () {
+            () if text.contains("cathode") => Some(Self::CathodeLead),
+            () if text.contains("plate") || text.contains("anode") => Some(Self::PlateLead),
+            () => None,
+        }
+    }
+
+    /// The place in words, as files name it.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::PlateLead => "plate lead",
+            Self::CathodeLead => "cathode lead",
+        }
+    }
+}
+
 /// What is known of the bench. Only facts that the file or the user stated.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Bench {
