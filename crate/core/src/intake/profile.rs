@@ -252,7 +252,7 @@ mod tests {
             ("Workshop", " ", Some(3), "name", "\"schema\""),
             ("\"current_limit\"", "\"colour\"", Some(6), "unknown field", "\"schema\""),
             ("\"name\"", "\"current_limit\": 1, \"nom\"", Some(3), "unknown field", "\"schema\""),
-            ("}", "", Some(7), "EOF", "\"schema\""),
+            ("}", "", Some(8), "EOF", "\"schema\""),
         ];
         for (from, to, line, what, mend) in cases {
             let unread = Profile::read("w.json", &WORKSHOP.replace(from, to)).unwrap_err();
