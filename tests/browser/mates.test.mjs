@@ -11,11 +11,13 @@ const at = setUp();
 const { onPage } = at;
 
 const VA = [100, 150, 200, 250];
+/** Cutoff is round, as the tail of every real tube is, V. */
+const ROUND = 0.35;
 /** A tube of a law of its own: current and amplification factor as many times the usual. */
 function tube(name, { current = 1, mu = 1, type = '6SN7GTB' } = {}) {
   const rows = VA.flatMap((va) => Array.from({ length: 24 }, (_, i) => {
     const vg = -0.5 * i;
-    const drive = Math.max(0, va / (20 * mu) + vg + 0.5);
+    const drive = ROUND * Math.log1p(Math.exp((va / (20 * mu) + vg + 0.5) / ROUND));
     return `1,${va},${vg},${(0.45 * current * drive ** 1.5).toFixed(5)}`;
   }));
   return { name: `${name}.csv`, text: `# tube: ${name}\n# type: ${type}\nsection,Va [V],Vg [V],Ia [mA]\n${rows.join('\n')}\n` };

@@ -8,9 +8,11 @@ const FEWEST = 2;
 /** Picture, what is said of it, read-out, odd tubes and table. */
 export class MatesView {
   #screen = null;
-  /** What was compared, and the tubes in its order. */
-  #comparison = null;
+  /** The tubes that were compared, in that order. */
   #entries = [];
+  /** Whether what is said of this lot stands on the page, and whether it has mates. */
+  #dressed = false;
+  #many = false;
   #entry = null;
   #axes = { x: null, y: null };
   #pointed = null;
@@ -43,31 +45,42 @@ export class MatesView {
 
   /** Takes a comparison of these tubes. */
   compared(comparison, entries) {
-    this.#comparison = comparison;
+    this.#screen?.free();
+    this.#screen = null;
     this.#entries = entries;
+    if (comparison !== null) this.#attempt(() => { this.#screen = LotScreen.of(comparison, this.#wanted()) ?? null; });
+    this.#dressed = false;
     if (this.#entry) this.show(this.#entry);
+    else $('mates').hidden = true;
   }
 
   /** Nothing is compared any more. */
   clear() {
-    this.compared(null, []);
     this.#entry = null;
+    this.compared(null, []);
   }
 
   /** Shows the lot of a tube. */
   show(entry) {
-    const mates = $('mates');
     this.#entry = entry;
-    this.#screen?.free();
-    this.#screen = null;
-    this.#pointed = null;
     const place = this.#entries.indexOf(entry);
-    if (this.#comparison !== null && place >= 0) {
-      this.#attempt(() => { this.#screen = LotScreen.of(this.#comparison, place, this.#wanted()) ?? null; });
+    if (!this.#screen || place < 0) {
+      $('mates').hidden = true;
+      return;
+    }
+    const other = this.#attempt(() => this.#screen.open(place, this.#wanted()));
+    // Of the same lot only the mark moves.
+    if (!other && this.#dressed) {
+      $('mates').hidden = !this.#many;
+      if (this.#many && this.#size.width > 0) this.#paintPointed();
+      return;
     }
     const said = this.#said();
-    mates.hidden = !said || said.tubes < FEWEST;
-    if (mates.hidden) return;
+    this.#dressed = said !== null;
+    this.#many = Boolean(said) && said.tubes >= FEWEST;
+    $('mates').hidden = !this.#many;
+    if (!this.#many) return;
+    this.#pointed = null;
     $('mates-count').textContent = `${count(said.tubes, 'tube')}${said.kind ? ` labelled ${said.kind}` : ' without a type'}`;
     $('lot-says').textContent = said.says;
     $('lot-at').textContent = said.at ?? '';

@@ -58,7 +58,9 @@ struct Wanted {
 #[wasm_bindgen]
 #[derive(Debug)]
 pub struct LotScreen {
-    part: PartOfLot,
+    parts: Vec<PartOfLot>,
+    /// The type that is shown, a place in `parts`.
+    part: usize,
     figure: LotFigure,
     shown: [String; 2],
     open: usize,
@@ -66,18 +68,34 @@ pub struct LotScreen {
 
 #[wasm_bindgen]
 impl LotScreen {
-    /// Takes a comparison, the place of the tube that is open, which picks the type, and
-    /// what is wanted (size, axes). Nothing where that tube is not in the comparison.
+    /// Takes a comparison and what is wanted (size, axes); nothing where nobody is compared.
     ///
     /// # Errors
     /// One of them is not what it should be.
-    pub fn of(comparison: &str, open: usize, wanted: &str) -> Result<Option<LotScreen>, String> {
-        let all: Comparison = parse(comparison)?;
-        let Some(part) = all.parts.into_iter().find(|p| p.tubes.iter().any(|t| t.index == open)) else {
-            return Ok(None);
+    pub fn of(comparison: &str, wanted: &str) -> Result<Option<LotScreen>, String> {
+        let parts = parse::<Comparison>(comparison)?.parts;
+        let Some(first) = parts.first() else { return Ok(None) };
+        let (figure, shown) = plan(first, &parse(wanted)?);
+        let open = first.tubes.first().map_or(0, |t| t.index);
+        Ok(Some(Self { parts, part: 0, figure, shown, open }))
+    }
+
+    /// Another tube is open: whether those of its type were not shown before. A tube that is
+    /// not in the comparison changes nothing.
+    ///
+    /// # Errors
+    /// It is not what is wanted of a picture.
+    pub fn open(&mut self, open: usize, wanted: &str) -> Result<bool, String> {
+        let Some(part) = self.parts.iter().position(|p| p.tubes.iter().any(|t| t.index == open)) else {
+            return Ok(false);
         };
-        let (figure, shown) = plan(&part, &parse(wanted)?);
-        Ok(Some(Self { part, figure, shown, open }))
+        self.open = open;
+        let other = part != self.part;
+        if other {
+            self.part = part;
+            self.fit(wanted)?;
+        }
+        Ok(other)
     }
 
     /// Plans anew.
@@ -85,13 +103,13 @@ impl LotScreen {
     /// # Errors
     /// It is not what is wanted of a picture.
     pub fn fit(&mut self, wanted: &str) -> Result<(), String> {
-        (self.figure, self.shown) = plan(&self.part, &parse(wanted)?);
+        (self.figure, self.shown) = plan(&self.parts[self.part], &parse(wanted)?);
         Ok(())
     }
 
     /// What is said beside the picture, as JSON.
     pub fn said(&self) -> String {
-        let part = &self.part;
+        let part = &self.parts[self.part];
         let at = part.at.filter(|_| !part.groups.is_empty()).map(|at| {
             let (va, vg) = (words::number(at.va, "V"), words::number(at.vg, "V"));
             format!("Compared at {va} and a grid of {vg}, from the fitted laws.")
@@ -193,8 +211,9 @@ mod tests {
     #[test]
     fn a_lot_is_compared_shown_and_stepped_through() {
         let lot = comparison();
-        let screen =
-            LotScreen::of(&lot, 2, r#"{"width":400,"height":300,"x":"{\"figure\":1}","y":"7"}"#).unwrap().unwrap();
+        let wanted = r#"{"width":400,"height":300,"x":"{\"figure\":1}","y":"7"}"#;
+        let mut screen = LotScreen::of(&lot, wanted).unwrap().unwrap();
+        assert_eq!((screen.open(2, wanted), screen.open(9, wanted)), (Ok(false), Ok(false)));
         let said: serde_json::Value = serde_json::from_str(&screen.said()).unwrap();
         assert_eq!((said["tubes"].as_u64(), said["kind"].as_str()), (Some(6), Some("6SN7GTB")));
         assert_eq!(said["shown"][0], r#"{"figure":1}"#);
@@ -208,8 +227,8 @@ mod tests {
 
     #[test]
     fn what_is_not_in_a_lot_has_no_picture() {
-        assert!(LotScreen::of(&comparison(), 9, r#"{"width":400,"height":300}"#).unwrap().is_none());
-        assert!(LotScreen::of("{}", 0, "{}").is_err());
+        assert!(LotScreen::of(r#"{"parts":[]}"#, r#"{"width":400,"height":300}"#).unwrap().is_none());
+        assert!(LotScreen::of("{}", "{}").is_err());
         assert!(compared("[{}]").is_err());
         assert_eq!(compared("[]").unwrap(), r#"{"parts":[]}"#);
     }
