@@ -1,5 +1,5 @@
-// What the drawings on canvases share: colours, density, keys.
-import { $ } from './dom.js';
+// What the drawings on canvases share: colours, density, keys, and how they are read.
+import { $, h } from './dom.js';
 
 /** What each key does in a drawing. */
 export const STEPS = {
@@ -31,6 +31,51 @@ export function onDensity(call) {
     call();
     onDensity(call);
   }, { once: true });
+}
+
+/** Has layers drawn, `draw(layers)` once for all that were asked for within one frame. */
+export function painter(draw) {
+  let waiting = new Set();
+  return (layer) => {
+    if (waiting.size === 0) {
+      requestAnimationFrame(() => {
+        const layers = waiting;
+        waiting = new Set();
+        draw(layers);
+      });
+    }
+    waiting.add(layer);
+  };
+}
+
+/** Does something with a drawing; where that fails, `failed` shows, and the rest of the sheet still stands. */
+export const attempting = (failed, what) => (work) => {
+  try {
+    const result = work();
+    $(failed).hidden = true;
+    return result;
+  } catch (error) {
+    console.warn(`${what}:`, error);
+    $(failed).hidden = false;
+    return null;
+  }
+};
+
+/** Puts what is pointed at, `{parts}` or nothing, into a read-out. */
+export function showReading(readout, found) {
+  $(readout).classList.toggle('empty', !found);
+  $(readout).replaceChildren(...(found?.parts ?? []).map(([name, value]) => h('div', {}, h('dt', {}, name), h('dd', {}, value))));
+}
+
+/** Says what is pointed at, a moment after the last key: a held key is not read out step by step. */
+export function speaker(region) {
+  let speaking = 0;
+  return (found, more = '') => {
+    clearTimeout(speaking);
+    if (!found) return;
+    const text = found.parts.map(([name, value]) => `${name} ${value}`).join(', ') + more;
+    speaking = setTimeout(() => { $(region).textContent = text; }, 180);
+  };
 }
 
 /** Light, dark, or the two colours that the system forces. */

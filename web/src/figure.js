@@ -1,5 +1,5 @@
 // The curves of the chosen tube: two canvases, a read-out, a keyboard.
-import { STEPS, cleared, dark, forced, look, onDensity } from './canvas.js';
+import { STEPS, attempting, cleared, dark, forced, look, onDensity, painter, showReading, speaker } from './canvas.js';
 import { $, h, save } from './dom.js';
 import { Screen } from './engine.js';
 
@@ -15,9 +15,10 @@ export class FigureView {
   #marks = [];
   #axis = 'full';
   #axisChosen = false;
-  #dirty = { curves: false, cursor: false };
   #size = { width: 0, height: 0 };
-  #speaking = 0;
+  #attempt = attempting('figure-failed', 'figure');
+  #speak = speaker('figure-spoken');
+  #paint = painter((layers) => this.#draw(layers));
 
   constructor() {
     const plot = $('plot');
@@ -131,19 +132,11 @@ export class FigureView {
     this.#paint('cursor');
   }
 
-  #paint(layer) {
-    const none = !this.#dirty.curves && !this.#dirty.cursor;
-    this.#dirty[layer] = true;
-    if (none) requestAnimationFrame(() => this.#paintNow());
-  }
-
-  #paintNow() {
-    const { curves, cursor } = this.#dirty;
-    this.#dirty = { curves: false, cursor: false };
+  #draw(layers) {
     if (!this.#screen || this.#size.width === 0) return;
     this.#attempt(() => {
-      if (curves) this.#screen.draw(cleared($('curves'), this.#size));
-      if (cursor) this.#screen.draw_cursor(cleared($('cursor'), this.#size), JSON.stringify(this.#cursor));
+      if (layers.has('curves')) this.#screen.draw(cleared($('curves'), this.#size));
+      if (layers.has('cursor')) this.#screen.draw_cursor(cleared($('cursor'), this.#size), JSON.stringify(this.#cursor));
     });
   }
 
@@ -164,24 +157,14 @@ export class FigureView {
     event.preventDefault();
     const found = this.#attempt(() => JSON.parse(this.#screen?.step(JSON.stringify(this.#cursor), JSON.stringify(step)) ?? 'null'));
     this.#read(found);
-    this.#speak(found);
+    this.#speak(found, found?.marked ? ', marked' : '');
   }
 
   #read(found) {
     this.#cursor = found?.at ?? null;
-    const readout = $('readout');
-    readout.classList.toggle('empty', !found);
-    readout.replaceChildren(...(found?.parts ?? []).map(([name, value]) => h('div', {}, h('dt', {}, name), h('dd', {}, value))));
-    if (found?.marked) readout.append(h('div', { class: 'marked' }, h('dt', {}, 'Marked'), h('dd', {}, 'yes')));
+    showReading('readout', found);
+    if (found?.marked) $('readout').append(h('div', { class: 'marked' }, h('dt', {}, 'Marked'), h('dd', {}, 'yes')));
     this.#paint('cursor');
-  }
-
-  /** Said a moment after the last key, so that a held key is not read out point by point. */
-  #speak(found) {
-    clearTimeout(this.#speaking);
-    if (!found) return;
-    const text = found.parts.map(([name, value]) => `${name} ${value}`).join(', ') + (found.marked ? ', marked' : '');
-    this.#speaking = setTimeout(() => { $('figure-spoken').textContent = text; }, 180);
   }
 
   #tables() {
@@ -195,18 +178,5 @@ export class FigureView {
       h('caption', {}, rows.length > MOST_ROWS ? `${caption} (the first ${MOST_ROWS} of ${rows.length} points)` : caption),
       h('thead', {}, h('tr', {}, columns.map((column) => h('th', { scope: 'col' }, column)))),
       h('tbody', {}, rows.slice(0, MOST_ROWS).map((row) => h('tr', {}, row.map((cell, i) => h(i ? 'td' : 'th', i ? {} : { scope: 'row' }, cell))))))));
-  }
-
-  /** Does something with the figure; where that fails, the rest of the sheet still stands. */
-  #attempt(work) {
-    try {
-      const result = work();
-      $('figure-failed').hidden = true;
-      return result;
-    } catch (error) {
-      console.warn('figure:', error);
-      $('figure-failed').hidden = false;
-      return null;
-    }
   }
 }

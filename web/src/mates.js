@@ -1,5 +1,5 @@
 // The chosen tube among the others of its type: a picture of the lot.
-import { STEPS, cleared, dark, forced, look, onDensity } from './canvas.js';
+import { STEPS, attempting, cleared, dark, forced, look, onDensity, painter, showReading, speaker } from './canvas.js';
 import { $, count, h, sentence } from './dom.js';
 import { LotScreen } from './engine.js';
 
@@ -17,8 +17,9 @@ export class MatesView {
   #axes = { x: null, y: null };
   #pointed = null;
   #size = { width: 0, height: 0 };
-  #waiting = false;
-  #speaking = 0;
+  #attempt = attempting('lot-failed', 'picture of the lot');
+  #speak = speaker('lot-spoken');
+  #paint = painter((layers) => this.#draw(layers));
   #on;
 
   /** `on.choose(entry)` for the tube that is to be opened. */
@@ -26,8 +27,8 @@ export class MatesView {
     this.#on = on;
     const plot = $('lot-plot');
     new ResizeObserver(() => this.#fit()).observe(plot);
-    for (const query of [dark, forced]) query.addEventListener('change', () => this.#paint());
-    onDensity(() => this.#paint());
+    for (const query of [dark, forced]) query.addEventListener('change', () => this.#repaint());
+    onDensity(() => this.#repaint());
     plot.addEventListener('pointermove', (event) => this.#read(this.#at(event)));
     plot.addEventListener('pointerleave', () => { if (document.activeElement !== plot) this.#read(null); });
     plot.addEventListener('click', (event) => this.#choose(this.#at(event)?.index));
@@ -37,6 +38,7 @@ export class MatesView {
       $(`lot-${axis}`).addEventListener('change', (event) => {
         this.#axes[axis] = event.target.value;
         this.#fit(true);
+        this.#dress();
       });
     }
     $('mates').addEventListener('toggle', () => this.#fit(true));
@@ -49,7 +51,8 @@ export class MatesView {
     this.#screen = null;
     this.#entries = entries;
     if (comparison !== null) this.#attempt(() => { this.#screen = LotScreen.of(comparison, this.#wanted()) ?? null; });
-    this.#dressed = false;
+    this.#dressed = this.#many = false;
+    this.#size = { width: 0, height: 0 };
     if (this.#entry) this.show(this.#entry);
     else $('mates').hidden = true;
   }
@@ -70,28 +73,30 @@ export class MatesView {
     }
     const other = this.#attempt(() => this.#screen.open(place, this.#wanted()));
     // Of the same lot only the mark moves.
-    if (!other && this.#dressed) {
-      $('mates').hidden = !this.#many;
-      if (this.#many && this.#size.width > 0) this.#paintPointed();
-      return;
-    }
-    const said = this.#said();
-    this.#dressed = said !== null;
-    this.#many = Boolean(said) && said.tubes >= FEWEST;
+    if (other || !this.#dressed) this.#dress();
     $('mates').hidden = !this.#many;
+    if (other) this.#fit(true);
+    else this.#fit();
+    this.#paint('pointed');
+  }
+
+  /** What is said of the lot, and the axes that there are. */
+  #dress() {
+    const said = this.#attempt(() => JSON.parse(this.#screen.said()));
+    this.#dressed = said !== null;
+    this.#many = this.#dressed && said.tubes >= FEWEST;
     if (!this.#many) return;
-    this.#pointed = null;
     $('mates-count').textContent = `${count(said.tubes, 'tube')}${said.kind ? ` labelled ${said.kind}` : ' without a type'}`;
     $('lot-says').textContent = said.says;
     $('lot-at').textContent = said.at ?? '';
     $('lot-odd').hidden = said.odd.length === 0;
     $('lot-odd-list').replaceChildren(...said.odd.map(([index, name, says]) => h('li', {},
       h('button', { type: 'button', class: 'small', onclick: () => this.#choose(index) }, name || 'unnamed'), ` ${sentence(says)}`)));
-    this.#fit(true);
-  }
-
-  #said() {
-    return this.#attempt(() => this.#screen && JSON.parse(this.#screen.said()));
+    for (const [axis, shown] of [['x', said.shown[0]], ['y', said.shown[1]]]) {
+      $(`lot-${axis}`).replaceChildren(...said.axes.map(([value, title]) => h('option', { value }, title)));
+      $(`lot-${axis}`).value = shown;
+    }
+    $('lot-plot').setAttribute('aria-label', `The tubes of the lot. ${said.describes}`);
   }
 
   #wanted() {
@@ -106,31 +111,22 @@ export class MatesView {
     this.#size = { width, height: Math.round(Math.max(240, Math.min(0.62 * width, 340))) };
     plot.style.setProperty('height', `${this.#size.height}px`);
     this.#attempt(() => this.#screen.fit(this.#wanted()));
-    const said = this.#said();
-    if (!said) return;
-    for (const [axis, shown] of [['x', said.shown[0]], ['y', said.shown[1]]]) {
-      $(`lot-${axis}`).replaceChildren(...said.axes.map(([value, title]) => h('option', { value }, title)));
-      $(`lot-${axis}`).value = shown;
-    }
-    plot.setAttribute('aria-label', `The tubes of the lot. ${said.describes}`);
     this.#read(null);
     this.#table();
-    this.#paint();
+    this.#repaint();
   }
 
-  #paint() {
-    if (this.#waiting) return;
-    this.#waiting = true;
-    requestAnimationFrame(() => {
-      this.#waiting = false;
-      if (!this.#screen || this.#size.width === 0 || !$('mates').open) return;
-      this.#attempt(() => this.#screen.draw(cleared($('lot-spots'), this.#size), look()));
-      this.#paintPointed();
+  #repaint() {
+    this.#paint('spots');
+    this.#paint('pointed');
+  }
+
+  #draw(layers) {
+    if (!this.#screen || this.#size.width === 0 || !$('mates').open) return;
+    this.#attempt(() => {
+      if (layers.has('spots')) this.#screen.draw(cleared($('lot-spots'), this.#size), look());
+      if (layers.has('pointed')) this.#screen.draw_pointed(cleared($('lot-pointed'), this.#size), look(), this.#pointed ?? undefined);
     });
-  }
-
-  #paintPointed() {
-    this.#attempt(() => this.#screen?.draw_pointed(cleared($('lot-pointed'), this.#size), look(), this.#pointed ?? undefined));
   }
 
   #at(event) {
@@ -160,18 +156,8 @@ export class MatesView {
 
   #read(found) {
     this.#pointed = found?.index ?? null;
-    const readout = $('lot-readout');
-    readout.classList.toggle('empty', !found);
-    readout.replaceChildren(...(found?.parts ?? []).map(([name, value]) => h('div', {}, h('dt', {}, name), h('dd', {}, value || 'unnamed'))));
-    if (this.#size.width > 0) this.#paintPointed();
-  }
-
-  /** Said a moment after the last key, so that a held key is not read out tube by tube. */
-  #speak(found) {
-    clearTimeout(this.#speaking);
-    if (!found) return;
-    const text = found.parts.map(([name, value]) => `${name} ${value}`).join(', ');
-    this.#speaking = setTimeout(() => { $('lot-spoken').textContent = text; }, 180);
+    showReading('lot-readout', found);
+    this.#paint('pointed');
   }
 
   #choose(index) {
@@ -189,18 +175,5 @@ export class MatesView {
       h('caption', {}, table.caption),
       h('thead', {}, h('tr', {}, table.columns.map((column) => h('th', { scope: 'col' }, sentence(column).replace(/\.$/, ''))))),
       h('tbody', {}, table.rows.map((row) => h('tr', {}, row.map((cell, i) => h(i ? 'td' : 'th', i ? {} : { scope: 'row' }, cell)))))));
-  }
-
-  /** Does something with the picture; where that fails, the rest of the sheet still stands. */
-  #attempt(work) {
-    try {
-      const result = work();
-      $('lot-failed').hidden = true;
-      return result;
-    } catch (error) {
-      console.warn('picture of the lot:', error);
-      $('lot-failed').hidden = false;
-      return null;
-    }
   }
 }
