@@ -3,8 +3,10 @@
 
 use std::collections::BTreeMap;
 
+use super::error::{Mistake, Place};
+use super::metadata;
 use super::table::comments;
-use super::{Found, Reading, Refusal, Refused, join, joinable, read_text};
+use super::{Found, Reading, Refusal, Refused, join, joinable, read_text, refused};
 use crate::sweep::Tube;
 
 /// What begins a table, the widest first.
@@ -37,11 +39,6 @@ pub(super) struct Block<'a> {
 /// Byte at which a table starts, and what holds for it.
 type Start<'a> = (usize, BTreeMap<String, &'a str>);
 
-/// A key as it is compared.
-fn plain(key: &str) -> String {
-    key.trim().to_lowercase().replace([' ', '-'], "_")
-}
-
 /// Ends a run of comments: if it says something else than what held so far, a table starts with it.
 fn close<'a>(starts: &mut Vec<Start<'a>>, run: Option<Start<'a>>) {
     let Some((at, said)) = run else { return };
@@ -67,11 +64,10 @@ pub(super) fn split(text: &str) -> Option<Vec<Block<'_>>> {
             close(&mut starts, run.take());
         }
         let (_, said) = run.get_or_insert_with(|| (comment.start, BTreeMap::new()));
-        if let Some((key, value)) = comment.text.split_once([':', '\t']) {
-            let key = plain(key);
-            if KEYS.contains(&key.as_str()) || TAKEN_OVER.contains(&key.as_str()) {
-                said.entry(key).or_insert_with(|| value.trim());
-            }
+        if let Some((key, value)) = metadata::said(comment.text)
+            && (KEYS.contains(&key.as_str()) || TAKEN_OVER.contains(&key.as_str()))
+        {
+            said.entry(key).or_insert(value);
         }
         end = comment.end;
     }
@@ -90,7 +86,7 @@ pub(super) fn split(text: &str) -> Option<Vec<Block<'_>>> {
         let begins = line;
         line += super::scan::lines(part).count();
         // What the part says itself is not said twice.
-        let own: Vec<String> = comments(part).filter_map(|c| Some(plain(c.text.split_once([':', '\t'])?.0))).collect();
+        let own: Vec<String> = comments(part).filter_map(|c| Some(metadata::said(c.text)?.0)).collect();
         let head: BTreeMap<String, &str> =
             head.iter().filter(|(k, _)| !own.contains(k)).map(|(k, v)| (k.clone(), *v)).collect();
         let inherits = head.keys().any(|k| TAKEN_OVER.contains(&k.as_str()));
@@ -152,11 +148,8 @@ pub(super) fn read(name: &str, blocks: &[Block], reading: &Reading) -> Result<Fo
         found.tubes.into_iter().for_each(|tube| put(&mut tubes, tube, block));
     }
     let groups = joinable(&tubes);
-    match understood {
-        Some(understood) => Ok(Found { tubes: join(tubes, &groups), understood }),
-        // There is no text without a block.
-        None => read_text(name, "", reading),
-    }
+    let understood = understood.ok_or_else(|| refused(name, Place::File, Mistake::Empty))?;
+    Ok(Found { tubes: join(tubes, &groups), understood })
 }
 
 /// Said where a table takes over what another said.

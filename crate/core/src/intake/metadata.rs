@@ -40,6 +40,17 @@ const FREE_KEYS: [&str; 9] = [
     "screen_voltage",
 ];
 
+/// Key and value of a line `key: value`; a spreadsheet has them in two cells.
+pub(super) fn said(line: &str) -> Option<(String, &str)> {
+    let (key, value) = line.split_once([':', '\t'])?;
+    Some((plain(key), value.trim()))
+}
+
+/// A key as it is compared.
+fn plain(key: &str) -> String {
+    key.trim().to_lowercase().replace([' ', '-'], "_")
+}
+
 impl Metadata {
     /// Takes in one comment line, without its `#`. A line that is no
     /// `key: value` with a known key is kept as a note.
@@ -49,13 +60,10 @@ impl Metadata {
     /// an earlier line gave it: two files pasted together, of which the rows can
     /// no longer be told apart.
     pub(super) fn take(&mut self, line: &str) -> Result<(), Mistake> {
-        // A spreadsheet has key and value in two cells.
-        let Some((key, value)) = line.split_once([':', '\t']) else {
+        let Some((key, value)) = said(line) else {
             self.note(line);
             return Ok(());
         };
-        let key: String = key.trim().to_lowercase().replace([' ', '-'], "_");
-        let value = value.trim();
         let bad = || Mistake::BadMetadata { key: key.clone(), value: excerpt(value) };
         match key.as_str() {
             _ if value.is_empty() => {}
@@ -132,7 +140,7 @@ impl Metadata {
                 continue;
             }
             let Some((key, value)) = content.split_once([':', '\t', ';', ',', '=']) else { continue };
-            let key = key.trim().trim_matches('"').to_lowercase().replace([' ', '-'], "_");
+            let key = plain(key.trim().trim_matches('"'));
             let value = value.trim_matches(|c: char| c.is_whitespace() || matches!(c, ';' | ',' | '"'));
             if FREE_KEYS.contains(&key.as_str()) && !self.said.contains_key(&key) {
                 let mut with = self.clone();

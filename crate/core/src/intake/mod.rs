@@ -1,9 +1,9 @@
 //! From bytes to tubes. Never guesses silently: what it cannot read, it refuses
 //! with the place, the reason and the mend; where two readings fit, it asks.
 //!
-//! bytes → `decode` → text → `blocks` (tables one below the other) → `layout` (where the heading is, how lines are taken
-//! apart) → `plan` (what each cell is for) → `rows` (numbers in SI) → `sense`
-//! (signs) → tubes. What a file leaves open is settled by a [`Reading`].
+//! bytes → `decode` → text → `blocks` (tables one below the other) → `layout` (where
+//! the heading is, how lines are taken apart) → `plan` (what each cell is for) → `rows`
+//! (numbers in SI) → `sense` (signs) → tubes. What a file leaves open is settled by a [`Reading`].
 
 mod blocks;
 mod decode;
