@@ -56,6 +56,11 @@ pub fn members(makes: &[f64], choice: LawChoice, seed: u64) -> Option<Vec<Member
     tables(makes, choice, seed)?.par_iter().enumerate().map(member).collect()
 }
 
+/// Which of two makes each tube is of: 0 for the type's own.
+pub fn truth(makes: &[f64]) -> Vec<usize> {
+    makes.iter().map(|make| usize::from(*make > 1.0)).collect()
+}
+
 /// Forty tubes, every other one of a make whose mu and perveance are 6 % larger.
 pub fn two_makes() -> Vec<f64> {
     (0..40).map(|i| if i % 2 == 0 { 1.0 } else { 1.06 }).collect()

@@ -46,7 +46,7 @@ fn groups(c: &Comparison) -> usize {
 #[test]
 fn two_makes_six_per_cent_apart_separate() {
     let makes = two_makes();
-    let truth: Vec<usize> = (0..40).map(|i| i % 2).collect();
+    let truth = lots::truth(&two_makes());
     for seed in 0..10 {
         let c = compare(&lot(&makes, seed));
         let of: Vec<usize> = c.parts[0].tubes.iter().map(|t| t.group.unwrap()).collect();
@@ -66,7 +66,7 @@ fn a_lot_of_one_make_is_one_group() {
 #[test]
 fn whole_sweeps_of_two_makes_separate_and_those_of_one_do_not() {
     let makes = two_makes();
-    let truth: Vec<usize> = makes.iter().map(|m| usize::from(*m > 1.0)).collect();
+    let truth = lots::truth(&makes);
     for seed in [3, 4] {
         let two = compare(&lots::members(&makes, LawChoice::Strips, seed).unwrap());
         let of: Vec<usize> = two.parts[0].tubes.iter().map(|t| t.group.unwrap()).collect();
@@ -92,7 +92,7 @@ fn a_lone_odd_tube_shows_and_sound_ones_do_not() {
 
 #[test]
 fn an_odd_tube_does_not_hide_two_makes() {
-    let truth: Vec<usize> = (0..40).map(|i| i % 2).collect();
+    let truth = lots::truth(&two_makes());
     for seed in 0..10 {
         let mut members = lot(&two_makes(), seed);
         members[5].laws.iter_mut().for_each(|l| l.mu *= 1.25);

@@ -5,14 +5,14 @@ use std::collections::HashSet;
 use serde::{Deserialize, Serialize};
 use sweepbook_core::Judged;
 use sweepbook_core::faults::{Explanation, explanations};
-use sweepbook_core::intake::{self, Found, Part, Profile, Reading, Refusal, Unread, clean};
+use sweepbook_core::intake::{self, Found, Part, Profile, Reading, Refusal, Unread};
 use sweepbook_core::report::Mark;
 use sweepbook_core::sweep::{Lot, Tube};
 
-use crate::json;
 use crate::question::Asked;
 use crate::sheet::Sheet;
 use crate::wire::Wire;
+use crate::{json, reading};
 
 /// What was decided about a file.
 #[derive(Debug, Clone, Default, Deserialize)]
@@ -176,13 +176,7 @@ impl Memory {
 
 /// What was decided about a file, understood.
 fn decided(name: &str, how: &How) -> Result<(Reading, Option<Profile>), Unread> {
-    let reading = Reading::try_from(how.options.clone()).map_err(|bad| Unread {
-        source: clean(name),
-        line: None,
-        column: None,
-        what: bad.what,
-        mend: bad.mend,
-    })?;
+    let reading = reading(name, &how.options)?;
     let bench = how.bench.as_ref().map(|text| Profile::read("bench profile", text)).transpose()?;
     Ok((reading, bench))
 }

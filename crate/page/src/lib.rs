@@ -2,9 +2,8 @@
 //!
 //! Few calls, one JSON text each way. A worker has one instance and calls
 //! [`read`] and [`compared`]; the document has another and draws with [`Screen`] and
-//! [`LotScreen`]. Nothing here
-//! decides anything: it turns what core says into words and numbers ready to be
-//! put into the document.
+//! [`LotScreen`]. Nothing here decides anything: it turns what core says into words and
+//! numbers ready to be put into the document.
 
 mod answer;
 mod lot;
@@ -23,7 +22,7 @@ pub use sheet::Sheet;
 
 use std::cell::RefCell;
 
-use sweepbook_core::intake::{self, LARGEST_FILE, Part, Profile, Unread};
+use sweepbook_core::intake::{self, LARGEST_FILE, Part, Profile, Reading, Unread};
 use wasm_bindgen::prelude::wasm_bindgen;
 
 /// Sends the text of a panic to the console, once, at the start.
@@ -90,29 +89,20 @@ pub fn read_tables(name: &str, tables: Tables, failed: &str, how: &str) -> Strin
 /// the JSON of an [`Answer`].
 #[wasm_bindgen]
 pub fn not_loaded(name: &str, why: &str) -> String {
-    json(&Answer::unread(Unread {
-        source: intake::clean(name),
-        line: None,
-        column: None,
-        what: format!(
-            "the part of sweepbook that opens spreadsheets and archives could not be loaded: {}",
-            intake::clean(why)
-        ),
-        mend: "Open the file again where this page's server can be reached, or save the sheet as CSV and open that."
-            .into(),
-    }))
+    let what = format!(
+        "the part of sweepbook that opens spreadsheets and archives could not be loaded: {}",
+        intake::clean(why)
+    );
+    let mend = "Open the file again where this page's server can be reached, or save the sheet as CSV and open that.";
+    json(&Answer::unread(unread(name, what, mend)))
 }
 
 /// That the reader of spreadsheets stopped on a file: the JSON of an [`Answer`].
 #[wasm_bindgen]
 pub fn damaged(name: &str) -> String {
-    json(&Answer::unread(Unread {
-        source: intake::clean(name),
-        line: None,
-        column: None,
-        what: "the spreadsheet is damaged: the reader of spreadsheets stopped on it".into(),
-        mend: "Open it where it was made and save it again, or export its sheets as CSV.".into(),
-    }))
+    let what = "the spreadsheet is damaged: the reader of spreadsheets stopped on it";
+    let mend = "Open it where it was made and save it again, or export its sheets as CSV.";
+    json(&Answer::unread(unread(name, what, mend)))
 }
 
 /// What a bench profile says: JSON with `profile` (`name`, and `says` in words), or with
@@ -169,14 +159,22 @@ pub fn failed(name: &str, why: &str) -> String {
 }
 
 fn failure(name: &str, why: &str) -> Unread {
-    Unread {
-        source: intake::clean(name),
-        line: None,
-        column: None,
-        what: format!("sweepbook failed on this file: {}", intake::clean(why)),
-        mend: "This is a fault of sweepbook and not of the tube. Everything else was kept; please report it with the file."
-            .into(),
-    }
+    let what = format!("sweepbook failed on this file: {}", intake::clean(why));
+    unread(
+        name,
+        what,
+        "This is a fault of sweepbook and not of the tube. Everything else was kept; please report it with the file.",
+    )
+}
+
+/// That a whole file was not read.
+fn unread(name: &str, what: impl Into<String>, mend: impl Into<String>) -> Unread {
+    Unread { source: intake::clean(name), line: None, column: None, what: what.into(), mend: mend.into() }
+}
+
+/// A reading of options as the page writes them.
+fn reading(name: &str, options: &[String]) -> Result<Reading, Unread> {
+    Reading::try_from(options.to_vec()).map_err(|bad| unread(name, bad.what, bad.mend))
 }
 
 /// The words of the page that depend on core: the verdicts with their meaning.

@@ -1,14 +1,12 @@
 //! The comparison of a lot: made by a worker, shown by the document.
 
-use plotters::drawing::IntoDrawingArea;
-use plotters_canvas::CanvasBackend;
 use serde::{Deserialize, Serialize};
-use sweepbook_core::figure::{Layer, LotFigure, LotOptions, Pointed, Scene, Step, Table, draw_lot};
+use sweepbook_core::figure::{Layer, LotFigure, LotOptions, Pointed, Scene, Step, draw_lot};
 use sweepbook_core::kin::lot::{Axis, Comparison, Member, PartOfLot, axes, compare};
 use wasm_bindgen::prelude::wasm_bindgen;
 use web_sys::HtmlCanvasElement;
 
-use crate::screen::{Look, parse};
+use crate::screen::{Look, area, parse};
 use crate::{json, words};
 
 /// Compares tubes: a JSON list of what [`read`](crate::read) gave as their `member`, to the JSON
@@ -115,8 +113,6 @@ impl LotScreen {
             format!("Compared at {va} and a grid of {vg}, from the fitted laws.")
         });
         let odd = part.tubes.iter().filter(|t| !t.odd.is_empty());
-        let says =
-            |t: &sweepbook_core::kin::lot::Mate| t.odd.iter().map(|o| o.says.as_str()).collect::<Vec<_>>().join("; ");
         json(&Said {
             kind: part.kind.clone(),
             tubes: part.tubes.len(),
@@ -125,14 +121,13 @@ impl LotScreen {
             axes: axes(part).into_iter().map(|(axis, title)| (json(&axis), title)).collect(),
             shown: self.shown.clone(),
             describes: self.figure.describe(),
-            odd: odd.map(|t| (t.index, t.tube.clone(), says(t))).collect(),
+            odd: odd.map(|t| (t.index, t.tube.clone(), t.odd_in())).collect(),
         })
     }
 
     /// The numbers of the picture, as JSON.
     pub fn table(&self) -> String {
-        let table: Table = self.figure.table();
-        json(&table)
+        json(&self.figure.table())
     }
 
     /// Draws the tubes.
@@ -167,10 +162,9 @@ impl LotScreen {
 
     fn paint(&self, canvas: HtmlCanvasElement, look: &str, pointed: Option<usize>, layer: Layer) -> Result<(), String> {
         let look: Look = parse(look)?;
-        let area = CanvasBackend::with_canvas_object(canvas).ok_or("the canvas has no 2D context")?.into_drawing_area();
         let scene =
             Scene { theme: look.theme, density: look.density, font: &look.font, marks: &[], cursor: None, layer };
-        draw_lot(&area, &self.figure, &scene, (Some(self.open), pointed)).map_err(|e| e.to_string())
+        draw_lot(&area(canvas)?, &self.figure, &scene, (Some(self.open), pointed)).map_err(|e| e.to_string())
     }
 }
 

@@ -1,10 +1,10 @@
 //! Columns named by hand: the beginning of a table, and what it gives under a choice.
 
 use serde::Serialize;
-use sweepbook_core::intake::{self, Look, Reading, Refusal, Unread, clean};
+use sweepbook_core::intake::{self, Look, Refusal, Unread};
 
 use crate::wire::Wire;
-use crate::{json, words};
+use crate::{json, reading, words};
 
 /// Rows that show what a choice gives (by construction: few enough to see at once).
 const MOST_ROWS: usize = 6;
@@ -44,16 +44,6 @@ pub struct Gives {
     pub rows: Vec<[String; 3]>,
     /// The first tube for the figure: JSON that the document hands on without looking.
     pub tube: String,
-}
-
-fn reading(name: &str, options: &[String]) -> Result<Reading, Unread> {
-    Reading::try_from(options.to_vec()).map_err(|bad| Unread {
-        source: clean(name),
-        line: None,
-        column: None,
-        what: bad.what,
-        mend: bad.mend,
-    })
 }
 
 /// The beginning of a table.

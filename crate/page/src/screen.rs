@@ -1,6 +1,7 @@
 //! The figure on the screen: planned once for a size, then drawn and asked.
 
-use plotters::drawing::IntoDrawingArea;
+use plotters::coord::Shift;
+use plotters::drawing::{DrawingArea, IntoDrawingArea};
 use plotters_canvas::CanvasBackend;
 use serde::{Deserialize, Serialize};
 use sweepbook_core::figure::{self, Cursor, Figure, Layer, Options, Reading, Scene, Step, Theme};
@@ -121,7 +122,7 @@ impl Screen {
     }
 
     fn paint(&self, canvas: HtmlCanvasElement, cursor: Option<Cursor>, layer: Layer) -> Result<(), String> {
-        let area = CanvasBackend::with_canvas_object(canvas).ok_or("the canvas has no 2D context")?.into_drawing_area();
+        let area = area(canvas)?;
         let look = &self.look;
         let (density, font, marks) = (look.density, look.font.as_str(), look.marks.as_slice());
         let scene = Scene { theme: look.theme, density, font, marks, cursor, layer };
@@ -134,6 +135,12 @@ impl Screen {
         let marked = self.look.marks.iter().any(|m| m.section == at.section && m.points.contains(&at.point));
         Some(Pointed { reading, marked })
     }
+}
+
+/// A canvas to draw on.
+pub(crate) fn area(canvas: HtmlCanvasElement) -> Result<DrawingArea<CanvasBackend, Shift>, &'static str> {
+    let backend = CanvasBackend::with_canvas_object(canvas).ok_or("the canvas has no 2D context")?;
+    Ok(backend.into_drawing_area())
 }
 
 pub(crate) fn parse<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, String> {

@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use clap::Parser;
 use sweepbook_core::kin::lot::compare;
 use sweepbook_core::lesson::LawChoice;
-use sweepbook_tests::lots::{members, two_makes};
+use sweepbook_tests::lots::{members, truth, two_makes};
 use sweepbook_tests::rand_index::adjusted_rand;
 
 /// Groups lots of forty simulated tubes and says how often that was right.
@@ -31,7 +31,7 @@ fn main() -> ExitCode {
 fn run(args: &Args) -> Result<String, String> {
     let law = LawChoice::ALL.into_iter().find(|l| l.name() == args.law).ok_or("there is no such law")?;
     let makes = two_makes();
-    let truth: Vec<usize> = makes.iter().map(|m| usize::from(*m > 1.0)).collect();
+    let truth = truth(&makes);
     let (mut apart, mut single, mut quiet) = (0, 0, 0);
     let mut worst = f64::INFINITY;
     for seed in args.first..args.first + args.seeds {

@@ -43,9 +43,8 @@ fn row(tube: &Mate, group: &str, shown: &[usize]) -> Vec<Cell> {
         let value = tube.figures[*t].map_or_else(|| "–".to_owned(), |v| engineering(v, TRAITS[*t].unit));
         Cell::plain(value)
     };
-    let odd: Vec<&str> = tube.odd.iter().map(|o| o.says.as_str()).collect();
     let mut cells = vec![Cell::plain(&tube.tube), Cell::plain(group)];
     cells.extend(shown.iter().map(figure));
-    cells.push(Cell::plain(odd.join("; ")));
+    cells.push(Cell::plain(tube.odd_in()));
     cells
 }

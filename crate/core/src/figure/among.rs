@@ -3,11 +3,10 @@
 mod draw;
 mod reading;
 
-use std::collections::HashSet;
-
 use serde::{Deserialize, Serialize};
 
 use super::Table;
+use super::pen::LETTER;
 use super::scale::{Axis as Along, Frame, Scale, Spread};
 use super::strokes::Place;
 use super::ticks::{self, Ticks};
@@ -61,8 +60,8 @@ pub struct Spot {
     pub group: Option<usize>,
     /// The group's name, where there is more than one.
     pub group_name: Option<String>,
-    /// In what it is odd.
-    pub odd: Vec<String>,
+    /// In what it is odd; empty where it is not.
+    pub odd: String,
     /// Its two figures, in their units.
     pub value: (f64, f64),
     /// Where it lies, CSS pixels.
@@ -75,8 +74,7 @@ pub struct Spot {
 const LEAST_SIZE: f64 = 160.0;
 /// Room between the outermost spots and the frame, as a share of the range (by construction).
 const MARGIN: f64 = 0.08;
-/// Width of a letter, distance of a name from its spot, and height of a line, CSS pixels.
-const LETTER: f64 = 7.0;
+/// Distance of a name from its spot, and height of a line, CSS pixels.
 const NAME_GAP: f64 = 9.0;
 const NAME_HEIGHT: f64 = 14.0;
 /// Longest name beside a spot, letters.
@@ -118,13 +116,13 @@ impl LotFigure {
         let mut spots: Vec<Spot> = plane
             .spots
             .iter()
-            .filter_map(|s| Some((s, part.tubes.get(s.place)?)))
+            .map(|s| (s, &part.tubes[s.place]))
             .map(|(s, mate)| Spot {
                 index: mate.index,
                 tube: mate.tube.clone(),
                 group: mate.group,
                 group_name: mate.group.filter(|_| several).and_then(|g| Some(part.groups.get(g)?.name.clone())),
-                odd: mate.odd.iter().map(|o| o.says.clone()).collect(),
+                odd: mate.odd_in(),
                 value: (s.x, s.y),
                 at: scale.pixel(s.x, s.y),
                 named: None,
@@ -162,7 +160,7 @@ impl LotFigure {
             if !self.groups.is_empty() {
                 row.push(s.group_name.clone().unwrap_or_else(|| "–".into()));
             }
-            row.extend([said(s.value.0, x), said(s.value.1, y), s.odd.join("; ")]);
+            row.extend([said(s.value.0, x), said(s.value.1, y), s.odd.clone()]);
             row
         };
         let group = (!self.groups.is_empty()).then(|| "Group".to_owned());
@@ -206,22 +204,19 @@ fn titled(of: &Dimension, (low, high): (f64, f64)) -> (f64, String) {
 fn name_odd_ones(spots: &mut [Spot], frame: &Frame) {
     let places: Vec<Place> = spots.iter().map(|s| s.at).collect();
     let mut taken: Vec<(Place, f64)> = Vec::new();
-    let mut named: HashSet<usize> = HashSet::new();
     for (i, spot) in spots.iter_mut().enumerate().filter(|(_, s)| !s.odd.is_empty()) {
         let width = LETTER * short(&spot.tube, LONGEST_NAME).chars().count() as f64;
         let (x, y) = spot.at;
-        for left in [x + NAME_GAP, x - NAME_GAP - width] {
-            let free =
-                |&(px, py): &Place| (py - y).abs() > 0.6 * NAME_HEIGHT || px < left - 4.0 || px > left + width + 4.0;
-            let apart =
-                |&((tx, ty), w): &(Place, f64)| (ty - y).abs() > NAME_HEIGHT || tx > left + width || tx + w < left;
-            let inside = left >= frame.left && left + width <= frame.right;
-            let others = places.iter().enumerate().filter(|(j, _)| *j != i).all(|(_, p)| free(p));
-            if inside && others && taken.iter().all(apart) && named.insert(i) {
-                taken.push(((left, y), width));
-                spot.named = Some((left, y));
-            }
-        }
+        let room = |left: &f64| {
+            let (left, right) = (*left, left + width);
+            let free = |(px, py): Place| (py - y).abs() > 0.6 * NAME_HEIGHT || px < left - 4.0 || px > right + 4.0;
+            let apart = |((tx, ty), w): (Place, f64)| (ty - y).abs() > NAME_HEIGHT || tx > right || tx + w < left;
+            let inside = left >= frame.left && right <= frame.right;
+            let mut others = places.iter().enumerate().filter(|(j, _)| *j != i);
+            inside && others.all(|(_, p)| free(*p)) && taken.iter().all(|t| apart(*t))
+        };
+        spot.named = [x + NAME_GAP, x - NAME_GAP - width].into_iter().find(room).map(|left| (left, y));
+        taken.extend(spot.named.map(|place| (place, width)));
     }
 }
 

@@ -9,7 +9,7 @@ use plotters_backend::DrawingBackend;
 
 use super::labels::SHAPE_ROOM;
 use super::palette::{Style, Theme};
-use super::pen::{Outcome, Pen};
+use super::pen::{LETTER, Outcome, Pen};
 use super::plan::{Figure, LETTERS, Panel, Shows};
 use super::reading::Cursor;
 use super::scale::Frame;
@@ -57,11 +57,9 @@ const SPARSE_ROOM: f64 = 36.0;
 const RING_ROOM: f64 = 16.0;
 /// Width of the band under marked points, CSS pixels.
 const BAND: f64 = 11.0;
-/// Length of a line in the legend, its distance to the name, and the width of a
-/// letter there, CSS pixels.
+/// Length of a line in the legend, and its distance to the name, CSS pixels.
 const LEGEND_LINE: f64 = 26.0;
 const LEGEND_GAP: f64 = 6.0;
-const LEGEND_LETTER: f64 = 7.0;
 /// A first panel that starts lower has its legend above its title, CSS pixels.
 const NARROW_TOP: f64 = 30.0;
 
@@ -149,7 +147,7 @@ impl<DB: DrawingBackend> Pen<'_, DB> {
             (f.left + 150.0, f.right, f.top - 14.0)
         };
         let room = (end - x) / figure.sections.len() as f64;
-        let letters = ((room - LEGEND_LINE - 2.0 * LEGEND_GAP) / LEGEND_LETTER).max(1.0) as usize;
+        let letters = ((room - LEGEND_LINE - 2.0 * LEGEND_GAP) / LETTER).max(1.0) as usize;
         for (section, name) in figure.sections.iter().enumerate() {
             let full = format!("section {name}");
             let name = if full.chars().count() <= letters { full } else { short(name, letters) };
@@ -157,7 +155,7 @@ impl<DB: DrawingBackend> Pen<'_, DB> {
             self.stroke(&[(x, y), (right, y)], Style::of(section))?;
             self.shape((0.5 * (x + right), y), section)?;
             self.text(&name, (right + LEGEND_GAP, y), HPos::Left, VPos::Center)?;
-            x += room.min(LEGEND_LINE + 3.0 * LEGEND_GAP + LEGEND_LETTER * name.chars().count() as f64);
+            x += room.min(LEGEND_LINE + 3.0 * LEGEND_GAP + LETTER * name.chars().count() as f64);
         }
         Ok(())
     }

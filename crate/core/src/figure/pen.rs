@@ -18,6 +18,9 @@ const POINT: f64 = 2.6;
 /// Half the width of an open shape, so that a filled one can be seen inside it, CSS pixels.
 const OPEN_POINT: f64 = 3.3;
 
+/// Width of a letter where text is not measured: of a wide one, so that nothing touches, CSS pixels.
+pub const LETTER: f64 = 7.0;
+
 /// What drawing comes to.
 pub type Outcome<DB> = Result<(), DrawingAreaErrorKind<<DB as DrawingBackend>::ErrorType>>;
 

@@ -7,7 +7,7 @@ use plotters_backend::DrawingBackend;
 
 use super::{LONGEST_NAME, LotFigure, Spot};
 use crate::figure::draw::{Layer, Scene};
-use crate::figure::pen::{Outcome, Pen};
+use crate::figure::pen::{LETTER, Outcome, Pen};
 use crate::figure::scale::Frame;
 use crate::figure::words::short;
 
@@ -15,10 +15,9 @@ use crate::figure::words::short;
 const ODD: f64 = 7.0;
 /// Radii of the rings round the tube that is open, CSS pixels.
 const OPEN: (f64, f64) = (9.5, 11.0);
-/// Width of a group's shape with its name in the legend, letters at 7 CSS pixels each.
+/// Room for a group's shape in the legend, and behind its name, CSS pixels.
 const LEGEND_SHAPE: f64 = 14.0;
 const LEGEND_GAP: f64 = 18.0;
-const LETTER: f64 = 7.0;
 
 /// Draws the picture. Of `scene` the marks and the cursor are not looked at: `open` is the
 /// tube that is open, `pointed` the one that is pointed at.

@@ -53,12 +53,13 @@ impl LotFigure {
 
     fn pointed(&self, spot: &Spot) -> Pointed {
         let [x, y] = &self.dimensions;
-        let mut parts = vec![("Tube".to_owned(), spot.tube.clone())];
+        let mut parts =
+            vec![("Tube".to_owned(), if spot.tube.is_empty() { "unnamed".into() } else { spot.tube.clone() })];
         parts.extend(spot.group_name.iter().map(|name| ("Group".to_owned(), name.clone())));
         parts.push((capital(&x.title), said(spot.value.0, x)));
         parts.push((capital(&y.title), said(spot.value.1, y)));
         if !spot.odd.is_empty() {
-            parts.push(("Odd".to_owned(), spot.odd.join("; ")));
+            parts.push(("Odd".to_owned(), spot.odd.clone()));
         }
         Pointed { index: spot.index, parts }
     }

@@ -77,6 +77,13 @@ pub struct Mate {
     pub odd: Vec<Odd>,
 }
 
+impl Mate {
+    /// In what it is odd, a clause; empty where it is not.
+    pub fn odd_in(&self) -> String {
+        self.odd.iter().map(|o| o.says.as_str()).collect::<Vec<_>>().join("; ")
+    }
+}
+
 /// In what a tube is odd.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Odd {
