@@ -25,13 +25,16 @@ const name = async (page, i, { what, unit, section, held }) => {
   }
 };
 
+/** The panel is open once it has the focus: the beginning of the file is read before. */
+const opened = (page) => page.waitForFunction(() => document.activeElement.id === 'map-title');
+
 describe('columns named by hand', () => {
   onPage('a table without heading is read by keyboard alone, and the next like it is offered the same', {}, async (page) => {
     await refused(page, { name: 'bare.txt', text: BARE });
     await page.evaluate(() => document.activeElement.blur());
     await pressUntil(page, 'Tab', '[aria-label^="Name the columns"]');
     await page.keyboard.press('Enter');
-    await page.waitForFunction(() => document.activeElement.id === 'map-title');
+    await opened(page);
     assert.ok(await page.locator('#map-read').isDisabled());
     assert.match(await page.locator('#map-rows').innerText(), /100\s+-4\s+x\s+0,60/);
     await pressUntil(page, 'Tab', '.map-column [name=what]');
@@ -51,6 +54,7 @@ describe('columns named by hand', () => {
 
     await refused(page, { name: 'second.txt', text: BARE });
     await page.getByRole('button', { name: 'Name the columns of second.txt' }).click();
+    await opened(page);
     assert.match(await page.locator('#map-prior').innerText(), /as you named them for bare\.txt/);
     await page.locator('#map-read').click();
     await settled(page, 2);
@@ -59,6 +63,7 @@ describe('columns named by hand', () => {
   onPage('curves beside each other get their voltages and sections', {}, async (page) => {
     await refused(page, { name: 'wide.csv', text: WIDE });
     await page.getByRole('button', { name: 'Name the columns of wide.csv' }).click();
+    await opened(page);
     assert.equal(await page.locator('#map-heading').inputValue(), '1');
     await name(page, 0, { what: 'vg', unit: 'V' });
     await name(page, 1, { what: 'ia', unit: 'mA', section: '1', held: '100' });
@@ -73,10 +78,12 @@ describe('columns named by hand', () => {
     await drop(page, [{ name: 'a.csv', text: 'Va [V],Vg [V],Ia [mA],spare\n100,-3,0.1,0.2\n100,-2,0.9,1.8\n100,-1,2.1,4.2\n' }]);
     await settled(page, 1);
     await page.locator('#by-hand').click();
+    await opened(page);
     assert.equal(await column(page, 2).locator('[name=what]').inputValue(), 'ia');
     await page.keyboard.press('Escape');
     assert.ok(await page.locator('#said').isHidden());
     await page.locator('#by-hand').click();
+    await opened(page);
     await name(page, 2, { what: '' });
     await name(page, 3, { what: 'ia', unit: 'mA' });
     await page.waitForSelector('#map-read:not([disabled])');
@@ -94,6 +101,7 @@ describe('columns named by hand', () => {
         await page.waitForSelector('#unread-list li');
         if (process.env.SWEEPBOOK_PICTURES) await page.screenshot({ path: `${process.env.SWEEPBOOK_PICTURES}/map-before-${viewport.width}-${colorScheme}.png` });
         await page.getByRole('button', { name: /^Name the columns of/ }).click();
+        await opened(page);
         await name(page, 0, { what: 'va' });
         await name(page, 1, { what: 'vg' });
         await serious(page, 'open');
