@@ -8,6 +8,7 @@
 mod blocks;
 mod decode;
 mod document;
+mod ends;
 mod error;
 mod heading;
 mod layout;
