@@ -1,6 +1,7 @@
 //! What the fuzz targets do with bytes, shared with the replay in `tests/run`.
 
 use sweepbook_core::intake::{Part, Reading, Refusal, read, read_as, read_parts, write_exact, write_json};
+use sweepbook_core::notebook::Document;
 use sweepbook_core::sweep::Tube;
 
 /// Most parts of a file that are read: more would be the same again.
@@ -46,5 +47,31 @@ pub fn spreadsheet(bytes: &[u8]) {
         .collect();
     for found in read_parts(&parts, &Reading::default()).into_iter().flatten() {
         found.tubes.iter().for_each(reads_back);
+    }
+}
+
+/// A notebook: what was read writes and reads back equal, merging it with itself changes
+/// nothing, and it can be shown, undone and redone whatever it holds.
+pub fn notebook(bytes: &[u8]) {
+    let read = match Document::read(bytes) {
+        Ok(read) => read,
+        Err(error) => {
+            assert!(!error.what.is_empty() && !error.mend.is_empty());
+            return;
+        }
+    };
+    let text = read.write().unwrap_or_else(|e| panic!("{e}"));
+    let back = Document::read(text.as_bytes()).unwrap_or_else(|e| panic!("{e}"));
+    assert_eq!(back, read);
+    let mut both = read.clone();
+    assert!(both.merge(&back).is_ok_and(|new| new == 0));
+    assert_eq!(both, read);
+    let shown = read.notebook.shown();
+    assert_eq!(both.notebook.shown(), shown);
+    assert_eq!(read.notebook.history().len(), read.notebook.changes().len());
+    for device in read.notebook.changes().map(|c| c.id.device.clone()).take(2).collect::<Vec<_>>() {
+        let undone = both.notebook.undo(&device, "");
+        let redone = both.notebook.redo(&device, "");
+        assert!(undone.is_ok() && redone.is_ok() || read.notebook.changes().len() > 1000);
     }
 }

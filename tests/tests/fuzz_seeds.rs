@@ -73,3 +73,8 @@ fn text() {
 fn spreadsheet() {
     replay("spreadsheet", entry::spreadsheet);
 }
+
+#[test]
+fn notebook() {
+    replay("notebook", entry::notebook);
+}

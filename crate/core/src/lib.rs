@@ -2,7 +2,7 @@
 //! wrong, why, how sure it is, what else it could be and what this sweep cannot show.
 //!
 //! The way of a sweep, one direction:
-//! bytes → [`intake`] → [`sweep`] → [`law`] → [`evidence`] → [`faults`] → [`kin`] → [`verdict`] → [`report`].
+//! bytes → [`intake`] → [`sweep`] → [`law`] → [`evidence`] → [`faults`] → [`kin`] → [`verdict`] → [`notebook`] → [`report`].
 //! The core knows no file system, no clock, no network and no page.
 
 pub mod evidence;
@@ -13,6 +13,7 @@ pub mod intake;
 pub mod kin;
 pub mod law;
 pub mod lesson;
+pub mod notebook;
 pub mod numerics;
 pub mod report;
 pub mod sweep;

@@ -32,7 +32,7 @@ mod uneven_grid;
 pub(crate) use cathode_interface::is_severe as interface_is_severe;
 pub(crate) use low_emission::below_working as ceiling_is_below_working;
 pub(crate) use section_mismatch::BALANCE;
-pub(crate) use shared::WORKING_OF_TOP;
+pub(crate) use shared::{INSULATION, SHORT, WORKING_OF_TOP};
 
 pub use cathode_interface::CathodeInterface;
 pub use electrode_short::ElectrodeShort;

@@ -13,12 +13,12 @@ pub(crate) const WORKING_OF_TOP: f64 = 0.25;
 /// Insulation below which a path counts as a leak, ohm: 100 MΩ between
 /// electrodes of a new small tube (from memory of military sheets, reference 3.2:
 /// unverified). A path above it is left unnamed however well it is measured.
-pub(super) const INSULATION: f64 = 100e6;
+pub(crate) const INSULATION: f64 = 100e6;
 
 /// A path from plate to cathode of less than this leaves the grid no say in any
 /// receiving tube and is called a short, ohm (by construction: below the plate
 /// resistance of all but power triodes).
-pub(super) const SHORT: f64 = 20e3;
+pub(crate) const SHORT: f64 = 20e3;
 
 /// The resistance of a short from plate to cathode, ohm; `None` where there is none.
 pub(super) fn shorted(section: &SectionEvidence<'_>) -> Option<Estimate> {

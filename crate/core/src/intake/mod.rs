@@ -43,6 +43,7 @@ pub use parts::{Part, join, joinable, read_parts, read_parts_asked};
 pub use profile::{BENCH_SCHEMA, LARGEST_PROFILE, Profile};
 pub use question::{Candidate, Preview, Question};
 pub use reading::{BadOption, Reading};
+pub(crate) use shown::excerpt;
 pub use shown::{clean, steers};
 pub use understood::{ColumnRead, Understood};
 pub use write::{write, write_exact};
