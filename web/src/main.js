@@ -8,6 +8,7 @@ import { ColumnMap } from './map.js';
 import { MatesView } from './mates.js';
 import { offline } from './offline.js';
 import { sampleFiles, sampleLot, ways } from './open.js';
+import { PiecesView } from './pieces.js';
 import { Questions } from './questions.js';
 import { Reader } from './reader.js';
 import { showSheet } from './sheet.js';
@@ -34,7 +35,13 @@ const reader = new Reader({
   answer: heard,
   progress,
   compared,
+  pieces: (those) => pieces.offer(those),
+  joined,
   instead: (item) => (item.instead.length ? tubesOf(item) : []),
+});
+const pieces = new PiecesView({
+  join: (ids) => reader.join(ids),
+  done: () => $(lot.chosen ? 'tube-title' : 'lot-title').focus(),
 });
 const benches = new Benches((bench) => {
   reader.bench = bench;
@@ -63,14 +70,21 @@ ways((items, sample) => {
   read(items, sample);
 });
 
+/** The files that a tube was read from: several, where it was put together. */
+const itemsOf = (entry) => entry.items ?? [entry.item];
+
 /** The numbers of the tubes that were read from an item. */
 function tubesOf({ key }) {
-  return lot.entries.filter((entry) => entry.item.key === key).map((entry) => entry.id);
+  return lot.entries.filter((entry) => itemsOf(entry).some((item) => item.key === key)).map((entry) => entry.id);
 }
 
 /** Reads every file of the lot again as it was read before. */
 function judgeAgain() {
-  const items = new Map(lot.entries.map(({ item }) => [item.key, item]));
+  readAgain(lot.entries.flatMap(itemsOf));
+}
+
+function readAgain(those) {
+  const items = new Map(those.map((item) => [item.key, item]));
   reader.add([...items.values()].map((item) => ({ ...item, instead: tubesOf(item), partly: questions.partly(item.key), wanted: false })));
 }
 
@@ -104,6 +118,18 @@ function heard({ tubes, again = [], unread: not, questions: asked = [], tables =
   }
 }
 
+/** Pieces of a tube were put together. */
+function joined({ tubes, again }, ids, life) {
+  if (!tubes.length) return;
+  const those = lot.entries.filter((entry) => ids.includes(entry.id));
+  const items = [...new Set(those.flatMap(itemsOf))];
+  const { sample, item } = those[0];
+  lot.exchange(ids, tubes.map(({ id, sheet, tube, report: text, member }) => ({ id: `${life}/${id}`, sheet, tube, report: text, member, sample, item, items })));
+  for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
+  showState();
+  compareLot();
+}
+
 function progress({ done, all, name }) {
   $('progress').hidden = name === null;
   if (name !== null) {
@@ -112,6 +138,7 @@ function progress({ done, all, name }) {
     $('progress-bar').value = done;
   } else if (all > 0) {
     compareLot();
+    reader.pieces();
     const not = (unread.items.length ? `; ${count(unread.items.length, 'file')} could not be read` : '') + (questions.any ? `; ${questions.words}` : '');
     announce(lot.entries.length ? `${lot.summary()}${not}` : `No tube was read${not}`);
   }
@@ -149,6 +176,7 @@ function closeLot() {
   comparing = { of: comparing.of + 1, entries: [] };
   unread.clear();
   questions.clear();
+  pieces.clear();
   benches.leave();
   showState();
 }
@@ -176,6 +204,11 @@ $('close-form').addEventListener('submit', (event) => {
 });
 
 $('by-hand').addEventListener('click', () => columns.open(lot.chosen.item));
+
+$('take-apart').addEventListener('click', () => {
+  pieces.part(lot.chosen.sheet.source);
+  readAgain(lot.chosen.items);
+});
 
 $('read-differently').addEventListener('click', () => {
   const { item } = lot.chosen;
