@@ -6,6 +6,10 @@ import { FigureView } from './figure.js';
 import { Lot } from './lot.js';
 import { ColumnMap } from './map.js';
 import { MatesView } from './mates.js';
+import { Bar } from './notebook/bar.js';
+import { Desk } from './notebook/desk.js';
+import { Notebook } from './notebook/notebook.js';
+import { Shelf } from './notebook/shelf.js';
 import { offline } from './offline.js';
 import { sampleFiles, sampleLot, ways } from './open.js';
 import { Questions } from './questions.js';
@@ -25,6 +29,7 @@ const lot = new Lot({
   choose(entry) {
     $('sheet').hidden = false;
     showSheet(entry, figure);
+    desk.show(entry, shelf.tubeOf(entry));
     mates.show(entry);
     showNeighbours();
   },
@@ -34,6 +39,7 @@ const reader = new Reader({
   answer: heard,
   progress,
   compared,
+  left: ({ again }, life) => judged(again, life),
   instead: (item) => (item.instead.length ? tubesOf(item) : []),
 });
 const benches = new Benches((bench) => {
@@ -59,7 +65,7 @@ const questions = new Questions({
 
 ways((items, sample) => {
   // Own sweeps take the place of the sample lot.
-  if (!sample && lot.entries.length > 0 && lot.entries.every((entry) => entry.sample)) closeLot();
+  if (!sample && !notebook.id && lot.entries.length > 0 && lot.entries.every((entry) => entry.sample)) closeLot();
   read(items, sample);
 });
 
@@ -68,10 +74,10 @@ function tubesOf({ key }) {
   return lot.entries.filter((entry) => entry.item.key === key).map((entry) => entry.id);
 }
 
-/** Reads every file of the lot again as it was read before. */
+/** Reads every file of the lot again as it was read before, on the bench of the lot. */
 function judgeAgain() {
   const items = new Map(lot.entries.map(({ item }) => [item.key, item]));
-  reader.add([...items.values()].map((item) => ({ ...item, instead: tubesOf(item), partly: questions.partly(item.key), wanted: false })));
+  reader.add([...items.values()].map(({ bench, ...item }) => ({ ...item, instead: tubesOf(item), partly: questions.partly(item.key), wanted: false })));
 }
 
 let serial = 0;
@@ -94,7 +100,8 @@ function heard({ tubes, again = [], unread: not, questions: asked = [], tables =
   if (item.instead.length && entries.length) lot.exchange(item.instead, entries);
   else for (const entry of entries) lot.add(entry);
   // Another sweep of a tube that is here already: both are judged together.
-  for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
+  judged(again, life);
+  shelf.heard(item, entries);
   unread.of(item, not);
   showState();
   if (asked.length && (here || item.wanted || document.activeElement === document.body)) questions.focus(key);
@@ -102,6 +109,10 @@ function heard({ tubes, again = [], unread: not, questions: asked = [], tables =
     lot.choose(entries[0]);
     $(entries.length ? 'tube-title' : 'lot-title').focus();
   }
+}
+
+function judged(again, life) {
+  for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
 }
 
 function progress({ done, all, name }) {
@@ -150,7 +161,91 @@ function closeLot() {
   unread.clear();
   questions.clear();
   benches.leave();
+  shelf.clear();
   showState();
+}
+
+// The notebook: what is read goes into it, and what it has is read.
+const notebook = new Notebook({
+  changed(shown) {
+    shelf.changed(shown);
+    showOwn();
+    bar.state();
+  },
+  state: () => bar.state(),
+});
+const shelf = new Shelf(notebook, {
+  entries: () => lot.entries,
+  linked: showOwn,
+  read(item) {
+    const key = ++serial;
+    reader.add([{ ...item, key, instead: [] }]);
+    return key;
+  },
+  again(key, said, bench) {
+    const item = lot.entries.find((entry) => entry.item.key === key)?.item;
+    if (item) reader.add([{ ...item, said, bench, instead: tubesOf(item), partly: false, wanted: false }], true);
+  },
+  remove(key) {
+    const ids = tubesOf({ key });
+    reader.leave(ids);
+    lot.remove(ids);
+    showState();
+    compareLot();
+  },
+  missing(name) {
+    const what = 'its bytes are not kept in this browser';
+    const file = new File([], name);
+    unread.of({ key: ++serial, name, file }, [{ source: name, line: null, column: null, what, mend: 'Open the file again, or a copy of the notebook that holds it.' }]);
+    showState();
+  },
+});
+const desk = new Desk(notebook, {
+  async needed(entry) {
+    if (!notebook.id) await begin(`Notebook of ${new Date().toLocaleDateString()}`);
+    else if (!shelf.tubeOf(entry)) await shelf.takeIn();
+    return shelf.tubeOf(entry);
+  },
+});
+const bar = new Bar(notebook, {
+  create(name) {
+    if (notebook.id) closeLot();
+    return begin(name);
+  },
+  async open(id) {
+    closeAll();
+    await notebook.open(id);
+    announce(`${notebook.name} is open`);
+  },
+  close: closeAll,
+  async copied({ id, changes, files }) {
+    const same = notebook.id === id;
+    if (!same) {
+      closeAll();
+      await notebook.open(id);
+    }
+    const { count: fresh, refused } = notebook.merge(changes, files);
+    return refused ? `${refused.what}. ${refused.mend}` : `${notebook.name}: ${count(fresh, 'change')} taken in`;
+  },
+});
+
+/** Begins a notebook with what is on the page. */
+async function begin(name) {
+  await notebook.create(name);
+  await shelf.takeIn();
+}
+
+function closeAll() {
+  reader.stop();
+  notebook.close();
+  closeLot();
+}
+
+/** Shows what the user says of the tubes. */
+function showOwn() {
+  for (const entry of lot.entries) entry.own = shelf.tubeOf(entry)?.decision?.value.decision ?? null;
+  if (lot.chosen) desk.show(lot.chosen, shelf.tubeOf(lot.chosen));
+  lot.later();
 }
 
 $('stop').addEventListener('click', () => {
@@ -170,8 +265,7 @@ $('close-cancel').addEventListener('click', () => $('close').close());
 $('close-form').addEventListener('submit', (event) => {
   event.preventDefault();
   $('close').close();
-  reader.stop();
-  closeLot();
+  closeAll();
   $('page-title').focus();
 });
 
@@ -207,6 +301,7 @@ async function openSamples() {
 }
 
 showState();
+await notebook.start();
 document.body.classList.add('ready');
 if (new URLSearchParams(location.search).get('open') === 'samples') openSamples();
 offline();
