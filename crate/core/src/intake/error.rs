@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::heading::Column;
 use super::limits::{LARGEST_FILE, MOST_LINES, MOST_POINTS};
 use crate::report::engineering;
 
@@ -127,6 +128,11 @@ impl Mistake {
             Self::NotANumber { .. } => "Correct the cell, or delete its row.".into(),
             Self::NotFinite { .. } => "Delete the row, or measure the point again.".into(),
             Self::EmptyCell { .. } => "Fill the cell, or delete its row.".into(),
+            Self::OutOfRange { what, unit: "A", .. } if *what == Column::Ia.name() => {
+                "Check the unit in the heading and the order of the columns; if the heading is wrong and the current is \
+                 in mA, say --read 'despite.ia=mA'."
+                    .into()
+            }
             Self::OutOfRange { .. } => "Check the unit in the heading and the order of the columns.".into(),
             Self::BadMetadata { key, .. } => metadata_mend(key),
             Self::SaidTwice { .. } => {

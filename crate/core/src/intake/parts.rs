@@ -1,12 +1,10 @@
-//! Files of several tables: the sheets of a spreadsheet, the files of an archive, and
-//! one tube over several of them.
-
-use std::collections::{BTreeMap, HashSet};
+//! Files of several tables: the sheets of a spreadsheet, the files of an archive.
 
 use super::heading::section_label;
+use super::pieces::{join, joinable};
 use super::reading::Reading;
 use super::{Found, MOST_QUESTIONS, Refusal, Refused, read_or_say};
-use crate::sweep::{Bench, Tube};
+use crate::sweep::Tube;
 
 /// A table of a file that holds several.
 #[derive(Debug, Clone, Copy)]
@@ -89,82 +87,4 @@ fn together(found: Vec<Found>) -> Vec<Found> {
     let tubes: Vec<Tube> = found.into_iter().flat_map(|f| f.tubes).collect();
     let groups = joinable(&tubes);
     vec![Found { tubes: join(tubes, &groups), understood }]
-}
-
-/// Groups of tubes that can be joined to one: the same name and type, and no section
-/// that two of them have. Each is a list of places in `tubes`, of at least two.
-pub fn joinable(tubes: &[Tube]) -> Vec<Vec<usize>> {
-    let plain = |s: &str| s.split_whitespace().collect::<String>().to_lowercase();
-    let mut groups: BTreeMap<(String, Option<String>), Vec<usize>> = BTreeMap::new();
-    for (i, tube) in tubes.iter().enumerate() {
-        groups.entry((plain(&tube.name), tube.kind.as_deref().map(plain))).or_default().push(i);
-    }
-    let apart = |group: &Vec<usize>| {
-        let mut seen = HashSet::new();
-        let mut sections = group.iter().flat_map(|&i| &tubes[i].sections);
-        let one_bench = group.windows(2).all(|w| agree(&tubes[w[0]].bench, &tubes[w[1]].bench));
-        group.len() > 1 && one_bench && sections.all(|s| seen.insert(plain(&s.name)))
-    };
-    let mut groups: Vec<Vec<usize>> = groups.into_values().filter(apart).collect();
-    groups.sort_unstable();
-    groups
-}
-
-/// Whether two benches may be one: nothing that both state differs.
-fn agree(a: &Bench, b: &Bench) -> bool {
-    fn same<T: PartialEq>(a: Option<T>, b: Option<T>) -> bool {
-        a.is_none() || b.is_none() || a == b
-    }
-    same(a.grid_source_resistance, b.grid_source_resistance)
-        && same(a.current_meter, b.current_meter)
-        && same(a.heater_voltage, b.heater_voltage)
-        && same(a.screen_voltage, b.screen_voltage)
-        && same(a.current_limit, b.current_limit)
-        && same(a.current_resolution, b.current_resolution)
-}
-
-/// Joins tubes by groups of [`joinable`]: sections in the order given, notes and
-/// sources added up, and of the bench what the first that says it says. Tubes in no
-/// group stay as they are.
-pub fn join(tubes: Vec<Tube>, groups: &[Vec<usize>]) -> Vec<Tube> {
-    let mut head: Vec<usize> = (0..tubes.len()).collect();
-    for group in groups {
-        for &i in group {
-            if let (Some(to), Some(first)) = (head.get_mut(i), group.first()) {
-                *to = *first;
-            }
-        }
-    }
-    let mut out: BTreeMap<usize, Tube> = BTreeMap::new();
-    for (tube, head) in tubes.into_iter().zip(head) {
-        match out.get_mut(&head) {
-            None => {
-                out.insert(head, tube);
-            }
-            Some(to) => add(to, tube),
-        }
-    }
-    out.into_values().collect()
-}
-
-fn add(to: &mut Tube, tube: Tube) {
-    to.sections.extend(tube.sections);
-    for source in tube.source {
-        if !to.source.contains(&source) {
-            to.source.push(source);
-        }
-    }
-    for note in tube.notes {
-        if !to.notes.contains(&note) {
-            to.notes.push(note);
-        }
-    }
-    let (bench, more) = (&mut to.bench, tube.bench);
-    bench.grid_source_resistance = bench.grid_source_resistance.or(more.grid_source_resistance);
-    bench.current_meter = bench.current_meter.or(more.current_meter);
-    bench.heater_voltage = bench.heater_voltage.or(more.heater_voltage);
-    bench.screen_voltage = bench.screen_voltage.or(more.screen_voltage);
-    bench.current_limit = bench.current_limit.or(more.current_limit);
-    bench.current_resolution = bench.current_resolution.or(more.current_resolution);
-    bench.heater_cathode.extend(more.heater_cathode);
 }

@@ -6,6 +6,7 @@ use super::error::{Mistake, Place};
 use super::heading::{Column, Heading};
 use super::layout::{Failure, Layout};
 use super::limits::{MOST_AMPERES, MOST_VOLTS};
+use super::magnitude;
 use super::metadata::Metadata;
 use super::question::Ask;
 use super::shown::excerpt;
@@ -295,7 +296,8 @@ fn roles(layout: &Layout, emitters: &[Emitter], way: &Way) -> Result<Vec<Role>, 
 fn factor(layout: &Layout, at: usize, way: &Way) -> Result<f64, Stop> {
     let heading = &layout.headings[at];
     let column = heading.column;
-    if let Some(factor) = heading.unit.or_else(|| way.reading.unit(column)) {
+    let stated = magnitude::instead(way, column).or(heading.unit);
+    if let Some(factor) = stated.or_else(|| way.reading.unit(column)) {
         return Ok(factor);
     }
     if column.dimension() != Dimension::Current {

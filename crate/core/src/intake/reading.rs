@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::error::Mistake;
 use super::heading::{Column, level};
+use super::magnitude;
 use super::number::Mark;
 use super::scan::Separator;
 use super::shown::excerpt;
@@ -17,6 +18,7 @@ use super::units::{self, Dimension};
 ///
 /// Options: `decimal=comma|point`; `first=va|vg`, what the first column of a
 /// wide table is; `unit.ia=mA` and likewise for other quantities;
+/// `despite.ia=mA|as-written`, what counts where the heading's unit cannot be right;
 /// `vg=negative|as-written` and `ia=negative|as-written`, whether the sign was
 /// left out or is the other way round; `vg2=screen|section`, what a second grid
 /// column is; `blocks=sections|repeats`, what tables beside each other are;
@@ -137,6 +139,7 @@ fn known(key: &str, value: &str) -> bool {
         "vg2" => ["screen", "section"].contains(&value) || volts(),
         "blocks" => ["sections", "repeats"].contains(&value),
         "columns" | "section" | "tube" => !value.is_empty(),
+        magnitude::OPTION => magnitude::known(value),
         "heading" => value.parse::<usize>().is_ok(),
         "separator" => Separator::of_name(value).is_some(),
         _ => key.strip_prefix("unit.").and_then(Column::of_symbol).is_some_and(|c| {

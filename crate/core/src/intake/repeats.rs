@@ -12,7 +12,7 @@ const ONE_IN: usize = 10;
 /// Rows from which a sample tells first whether it is worth looking: of a table
 /// this long it holds over 1000 rows (by construction, no source).
 const LONG_TABLE: usize = 65_536;
-/// One row in so many is in the sample.
+/// One row in so many is in the sample, a power of two.
 const SAMPLE_ONE_IN: u64 = 64;
 
 /// Drops rows that repeat an earlier row to the last digit in every column: a
@@ -53,16 +53,20 @@ pub(super) fn drop_repeats(points: &mut Points) -> usize {
 /// rows' contents, so that equal rows are in it together.
 fn few_in_sample(columns: &[&Vec<f64>], rows: usize) -> bool {
     let mut sample = Vec::with_capacity(rows / SAMPLE_ONE_IN as usize * 2);
+    let bits = |column: &[f64], i: usize| (column[i] + 0.0).to_bits();
     for i in 0..rows {
+        // Grid voltage and plate current tell most rows apart; the top of a product
+        // depends on all that is below it.
+        let drawn = (bits(columns[1], i) ^ bits(columns[2], i).rotate_left(32)).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+        if drawn >> 32 & (SAMPLE_ONE_IN - 1) != 0 {
+            continue;
+        }
         // Multiply and fold (the mixing step of the wyhash family; from memory).
         let mix = |hash: u64, bits: u64| {
             let wide = u128::from(hash ^ bits) * 0x9e37_79b9_7f4a_7c15_u128;
             (wide as u64) ^ ((wide >> 64) as u64)
         };
-        let hash = columns.iter().fold(0x51_7c_c1_b7_27_22_0a_95, |h, c| mix(h, (c[i] + 0.0).to_bits()));
-        if hash % SAMPLE_ONE_IN == 0 {
-            sample.push(hash);
-        }
+        sample.push(columns.iter().fold(0x51_7c_c1_b7_27_22_0a_95, |h, c| mix(h, bits(c, i))));
     }
     let all = sample.len();
     sample.sort_unstable();

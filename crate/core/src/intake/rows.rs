@@ -38,15 +38,15 @@ type Key = (Option<String>, Option<String>, usize);
 
 /// The sections of the table, in the order of their first rows.
 pub(super) fn read(text: &str, layout: &Layout, plan: &Plan, mark: Mark) -> Result<Vec<Named>, Failure> {
-    let mut sink = Sink::new(plan);
+    let mut sink = Sink::new(plan, layout.start);
     let mut scan = Scan::new(text, layout.start, layout.first_line);
-    let quick = Quick::new(&plan.roles, layout.separator, mark);
+    let mut quick = Quick::new(text, &plan.roles, layout.separator, mark);
     let mut values = vec![f64::NAN; plan.roles.len()];
     let mut cells: Vec<Cow<str>> = Vec::with_capacity(plan.roles.len());
     loop {
         // The quick way for as long as it goes.
-        while let Some(names) = quick.row(text, &mut scan, &mut values) {
-            sink.take(names.tube, names.section, &values, scan.line)?;
+        while let Some(names) = quick.row(&mut scan, &mut values) {
+            sink.take(names.tube, names.section, &values, &scan, scan.line)?;
         }
         let Some(line) = scan.row(layout.separator, &mut cells)? else { break };
         // The heading itself also heads each copy in a file pasted together.
@@ -72,7 +72,7 @@ pub(super) fn read(text: &str, layout: &Layout, plan: &Plan, mark: Mark) -> Resu
             }
         }
         let [tube, section] = names.map(|n| n.filter(|n| !n.is_empty()));
-        sink.take(tube, section, &values, line)?;
+        sink.take(tube, section, &values, &scan, line)?;
     }
     let mut sections = sink.sections();
     if sections.is_empty() {
@@ -129,20 +129,56 @@ fn with_unit(cell: &str, column: Column, mark: Mark) -> Option<f64> {
 struct Sink<'a> {
     plan: &'a Plan,
     known: HashMap<Key, usize>,
-    sections: Vec<(Key, Points)>,
+    sections: Vec<(Key, Gathered)>,
     /// The sections of the last row, by the points of a row.
     last: Vec<Option<usize>>,
     points: usize,
+    /// Where the rows start, byte, and how many there were.
+    start: usize,
+    rows: usize,
+}
+
+/// The points of one section as they come.
+struct Gathered {
+    va: Vec<f64>,
+    vg: Vec<f64>,
+    ia: Vec<f64>,
+    /// In the order of the emitter's.
+    others: Vec<Vec<f64>>,
+}
+
+impl Gathered {
+    fn new(others: usize, room: usize) -> Self {
+        let column = || Vec::with_capacity(room);
+        Self { va: column(), vg: column(), ia: column(), others: (0..others).map(|_| column()).collect() }
+    }
+
+    fn points(self, emitter: &Emitter) -> Points {
+        let mut points = Points { va: self.va, vg: self.vg, ia: self.ia, ..Points::default() };
+        for ((column, _), values) in emitter.others.iter().zip(self.others) {
+            put(&mut points, *column, values);
+        }
+        points
+    }
 }
 
 impl<'a> Sink<'a> {
-    fn new(plan: &'a Plan) -> Self {
-        Self { plan, known: HashMap::new(), sections: Vec::new(), last: vec![None; plan.emitters.len()], points: 0 }
+    fn new(plan: &'a Plan, start: usize) -> Self {
+        let last = vec![None; plan.emitters.len()];
+        Self { plan, known: HashMap::new(), sections: Vec::new(), last, points: 0, start, rows: 0 }
     }
 
-    /// Takes in the points of one row.
+    /// Takes in the points of one row, which `scan` has just passed.
     #[inline]
-    fn take(&mut self, tube: Option<&str>, section: Option<&str>, values: &[f64], line: usize) -> Result<(), Failure> {
+    fn take(
+        &mut self,
+        tube: Option<&str>,
+        section: Option<&str>,
+        values: &[f64],
+        scan: &Scan,
+        line: usize,
+    ) -> Result<(), Failure> {
+        self.rows += 1;
         for (i, emitter) in self.plan.emitters.iter().enumerate() {
             let value = |source: Source| match source {
                 Source::Cell(at) => values.get(at).copied().unwrap_or(f64::NAN),
@@ -161,20 +197,27 @@ impl<'a> Sink<'a> {
             if self.points > MOST_POINTS {
                 return Err((Place::File, Mistake::ManyPoints));
             }
-            let at = self.section(i, emitter, tube, section);
-            let points = &mut self.sections[at].1;
-            points.va.push(va);
-            points.vg.push(vg);
-            points.ia.push(ia);
-            for (column, source) in &emitter.others {
-                push(points, *column, value(*source));
+            let at = self.section(i, emitter, tube, section, scan);
+            let gathered = &mut self.sections[at].1;
+            gathered.va.push(va);
+            gathered.vg.push(vg);
+            gathered.ia.push(ia);
+            for ((_, source), column) in emitter.others.iter().zip(&mut gathered.others) {
+                column.push(value(*source));
             }
         }
         Ok(())
     }
 
     #[inline]
-    fn section(&mut self, i: usize, emitter: &Emitter, tube: Option<&str>, section: Option<&str>) -> usize {
+    fn section(
+        &mut self,
+        i: usize,
+        emitter: &Emitter,
+        tube: Option<&str>,
+        section: Option<&str>,
+        scan: &Scan,
+    ) -> usize {
         let section = emitter.section.as_deref().or(section);
         if let Some(at) = self.last[i] {
             let key = &self.sections[at].0;
@@ -183,12 +226,21 @@ impl<'a> Sink<'a> {
             }
         }
         let key: Key = (tube.map(str::to_owned), section.map(str::to_owned), i);
+        let room = self.room(scan);
         let at = *self.known.entry(key).or_insert_with_key(|key| {
-            self.sections.push((key.clone(), Points::default()));
+            self.sections.push((key.clone(), Gathered::new(emitter.others.len(), room)));
             self.sections.len() - 1
         });
         self.last[i] = Some(at);
         at
+    }
+
+    /// Points to make room for in a new section: what is left of the text, in rows as
+    /// long as those so far, shared with as many sections as there are by now.
+    fn room(&self, scan: &Scan) -> usize {
+        let row = scan.at.saturating_sub(self.start).max(1) as f64 / self.rows.max(1) as f64;
+        let sections = self.sections.len() / self.last.len().max(1) + 1;
+        ((scan.left() as f64 / row) as usize / sections + 1).min(MOST_POINTS)
     }
 
     /// The sections, curves that stood beside each other one after the other.
@@ -200,11 +252,12 @@ impl<'a> Sink<'a> {
             // In the order of the columns; tubes and sections keep their own.
             all.sort_by_key(|(key, _)| key.2);
         }
-        for ((tube, section, _), points) in all {
+        for ((tube, section, i), gathered) in all {
+            let points = gathered.points(&self.plan.emitters[i]);
             match known.entry((tube.clone(), section.clone())) {
                 std::collections::hash_map::Entry::Occupied(at) => {
                     if let Some(named) = out.get_mut(*at.get()) {
-                        append(&mut named.points, points);
+                        named.points.append(points);
                     }
                 }
                 std::collections::hash_map::Entry::Vacant(at) => {
@@ -217,27 +270,7 @@ impl<'a> Sink<'a> {
     }
 }
 
-/// Puts points behind others; a column that one of them lacks is empty there.
-fn append(to: &mut Points, mut from: Points) {
-    let (before, added) = (to.len(), from.len());
-    to.va.append(&mut from.va);
-    to.vg.append(&mut from.vg);
-    to.ia.append(&mut from.ia);
-    for (to, from) in to.optional_columns().into_iter().zip(from.optional_columns()) {
-        match (to.as_mut(), from.take()) {
-            (None, None) => {}
-            (Some(to), Some(mut from)) => to.append(&mut from),
-            (Some(to), None) => to.resize(before + added, f64::NAN),
-            (None, Some(mut from)) => {
-                let mut column = vec![f64::NAN; before];
-                column.append(&mut from);
-                *to = Some(column);
-            }
-        }
-    }
-}
-
-fn push(points: &mut Points, column: Column, value: f64) {
+fn put(points: &mut Points, column: Column, values: Vec<f64>) {
     let slot = match column {
         Column::Ig => &mut points.ig,
         Column::Vg2 => &mut points.vg2,
@@ -251,7 +284,7 @@ fn push(points: &mut Points, column: Column, value: f64) {
         Column::Repeat => &mut points.repeat,
         Column::Va | Column::Vg | Column::Ia | Column::Tube | Column::Section | Column::Other => return,
     };
-    slot.get_or_insert_default().push(value);
+    *slot = Some(values);
 }
 
 #[cfg(test)]

@@ -67,6 +67,11 @@ impl<'a> Scan<'a> {
         Self { text, at, line }
     }
 
+    /// Bytes from here to the end.
+    pub(super) fn left(&self) -> usize {
+        self.text.len() - self.at
+    }
+
     /// Reads the next row that is neither blank nor a comment into `cells`,
     /// trimmed, and returns its line; `None` at the end.
     ///

@@ -4,8 +4,10 @@ use std::collections::HashMap;
 
 use super::Reading;
 use super::error::{Mistake, Place};
+use super::heading::Column;
 use super::layout::{self, Layout};
 use super::limits::MOST_LINES;
+use super::magnitude;
 use super::metadata::Metadata;
 use super::number::Mark;
 use super::plan::{self, Plan};
@@ -55,7 +57,9 @@ pub(super) fn read(file: &str, text: &str, reading: &Reading, bold: bool) -> Res
     let mark = sense::mark(text, &layout, &plan, &mut way)?;
     let mut sections = rows::read(text, &layout, &plan, mark)?;
     sense::signs(&mut sections, &mut way)?;
-    let possible = sense::possible(&sections, &way);
+    let stated = layout.headings.iter().any(|h| h.unit.is_some() && (h.column == Column::Ia || h.held.is_some()));
+    magnitude::ask(&sections, &plan, stated, &mut way)?;
+    let possible = way.reading.get(magnitude::OPTION).is_some() || sense::possible(&sections, &way);
     let tubes = assemble(file, metadata, sections);
     Ok(Table { tubes, layout, plan, mark, assumed: way.assumed, possible })
 }

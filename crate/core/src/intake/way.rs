@@ -76,8 +76,13 @@ impl Way<'_> {
 
     /// Largest plate current that a sweep of the type can hold, A.
     pub(super) fn most_current(&self) -> Option<f64> {
+        Some(BEYOND_TYPICAL * self.typical_current()?)
+    }
+
+    /// Plate current of typical operation, A: the largest that the handbook has.
+    pub(super) fn typical_current(&self) -> Option<f64> {
         let points = &self.kind?.section(0)?.points;
         let typical = points.iter().filter_map(|p| p.ia.as_ref()).map(|ia| ia.value).fold(0.0, f64::max);
-        (typical > 0.0).then_some(BEYOND_TYPICAL * typical)
+        (typical > 0.0).then_some(typical)
     }
 }
