@@ -4,7 +4,7 @@ import init, * as program from '../sweepbook_page.js';
 
 await init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
 
-export const { LotScreen, Screen, bench, look, refuse, try_reading: tryReading, unopened, failed, report } = program;
+export const { Book, LotScreen, Screen, asked, bench, look, quantity, refuse, sum_of: sumOf, try_reading: tryReading, unopened, failed, report } = program;
 
 /** The verdicts with their words, worst first. */
 export const VERDICTS = JSON.parse(program.verdicts());

@@ -76,6 +76,18 @@ export class Lot {
     this.later();
   }
 
+  /** Takes tubes off the list; a neighbour is chosen if one of them was. */
+  remove(ids) {
+    const gone = new Set(ids);
+    const at = this.#entries.indexOf(this.#chosen);
+    this.#entries = this.#entries.filter((e) => !gone.has(e.id));
+    if (this.#chosen && gone.has(this.#chosen.id)) {
+      this.#chosen = null;
+      this.choose(this.#entries[Math.min(Math.max(at, 0), this.#entries.length - 1)]);
+    }
+    this.later();
+  }
+
   clear() {
     this.#entries = [];
     this.#chosen = null;
@@ -126,13 +138,14 @@ export class Lot {
     this.#on.render();
   }
 
-  #row({ sheet }, place) {
+  #row({ sheet, own }, place) {
     const { word } = verdictOf(sheet.verdict);
     return h('li', { role: 'option', class: 'tube', 'data-place': place, id: `tube-${place}` },
       verdictShape(sheet.verdict),
       h('span', { class: 'tube-name' }, sheet.tube || 'unnamed'),
       h('span', { class: 'tube-type' }, sheet.kind ?? ''),
-      h('span', { class: 'tube-word' }, word, sheet.brief && h('span', { class: 'tube-brief' }, ` · ${sheet.brief}`)));
+      h('span', { class: 'tube-word' }, word, sheet.brief && h('span', { class: 'tube-brief' }, ` · ${sheet.brief}`)),
+      own && h('span', { class: 'tube-word' }, `You: ${verdictOf(own).word}`));
   }
 
   #renderFilters() {

@@ -6,6 +6,10 @@ import { FigureView } from './figure.js';
 import { Lot } from './lot.js';
 import { ColumnMap } from './map.js';
 import { MatesView } from './mates.js';
+import { Bar } from './notebook/bar.js';
+import { Desk } from './notebook/desk.js';
+import { Notebook } from './notebook/notebook.js';
+import { Shelf } from './notebook/shelf.js';
 import { offline } from './offline.js';
 import { sampleFiles, sampleLot, ways } from './open.js';
 import { PiecesView } from './pieces.js';
@@ -26,6 +30,7 @@ const lot = new Lot({
   choose(entry) {
     $('sheet').hidden = false;
     showSheet(entry, figure);
+    desk.show(entry, shelf.tubeOf(entry));
     mates.show(entry);
     showNeighbours();
   },
@@ -37,6 +42,7 @@ const reader = new Reader({
   compared,
   pieces: (those) => pieces.offer(those),
   joined,
+  left: ({ again }, life) => judged(again, life),
   instead: (item) => (item.instead.length ? tubesOf(item) : []),
 });
 const pieces = new PiecesView({
@@ -66,7 +72,7 @@ const questions = new Questions({
 
 ways((items, sample) => {
   // Own sweeps take the place of the sample lot.
-  if (!sample && lot.entries.length > 0 && lot.entries.every((entry) => entry.sample)) closeLot();
+  if (!sample && !notebook.id && lot.entries.length > 0 && lot.entries.every((entry) => entry.sample)) closeLot();
   read(items, sample);
 });
 
@@ -78,9 +84,9 @@ function tubesOf({ key }) {
   return lot.entries.filter((entry) => itemsOf(entry).some((item) => item.key === key)).map((entry) => entry.id);
 }
 
-/** Reads every file of the lot again as it was read before. */
+/** Reads every file of the lot again as it was read before, on the bench of the lot. */
 function judgeAgain() {
-  readAgain(lot.entries.flatMap(itemsOf));
+  readAgain(lot.entries.flatMap(itemsOf).map(({ bench, ...item }) => item));
 }
 
 function readAgain(those) {
@@ -108,7 +114,8 @@ function heard({ tubes, again = [], unread: not, questions: asked = [], tables =
   if (item.instead.length && entries.length) lot.exchange(item.instead, entries);
   else for (const entry of entries) lot.add(entry);
   // Another sweep of a tube that is here already: both are judged together.
-  for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
+  judged(again, life);
+  shelf.heard(item, entries);
   unread.of(item, not);
   showState();
   if (asked.length && (here || item.wanted || document.activeElement === document.body)) questions.focus(key);
@@ -125,9 +132,13 @@ function joined({ tubes, again }, ids, life) {
   const items = [...new Set(those.flatMap(itemsOf))];
   const { sample, item } = those[0];
   lot.exchange(ids, tubes.map(({ id, sheet, tube, report: text, member }) => ({ id: `${life}/${id}`, sheet, tube, report: text, member, sample, item, items })));
-  for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
+  judged(again, life);
   showState();
   compareLot();
+}
+
+function judged(again, life) {
+  for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
 }
 
 function progress({ done, all, name }) {
@@ -178,7 +189,91 @@ function closeLot() {
   questions.clear();
   pieces.clear();
   benches.leave();
+  shelf.clear();
   showState();
+}
+
+// The notebook: what is read goes into it, and what it has is read.
+const notebook = new Notebook({
+  changed(shown) {
+    shelf.changed(shown);
+    showOwn();
+    bar.state();
+  },
+  state: () => bar.state(),
+});
+const shelf = new Shelf(notebook, {
+  entries: () => lot.entries,
+  linked: showOwn,
+  read(item) {
+    const key = ++serial;
+    reader.add([{ ...item, key, instead: [] }]);
+    return key;
+  },
+  again(key, said, bench) {
+    const item = lot.entries.find((entry) => entry.item.key === key)?.item;
+    if (item) reader.add([{ ...item, said, bench, instead: tubesOf(item), partly: false, wanted: false }], true);
+  },
+  remove(key) {
+    const ids = tubesOf({ key });
+    reader.leave(ids);
+    lot.remove(ids);
+    showState();
+    compareLot();
+  },
+  missing(name) {
+    const what = 'its bytes are not kept in this browser';
+    const file = new File([], name);
+    unread.of({ key: ++serial, name, file }, [{ source: name, line: null, column: null, what, mend: 'Open the file again, or a copy of the notebook that holds it.' }]);
+    showState();
+  },
+});
+const desk = new Desk(notebook, {
+  async needed(entry) {
+    if (!notebook.id) await begin(`Notebook of ${new Date().toLocaleDateString()}`);
+    else if (!shelf.tubeOf(entry)) await shelf.takeIn();
+    return shelf.tubeOf(entry);
+  },
+});
+const bar = new Bar(notebook, {
+  create(name) {
+    if (notebook.id) closeLot();
+    return begin(name);
+  },
+  async open(id) {
+    closeAll();
+    await notebook.open(id);
+    announce(`${notebook.name} is open`);
+  },
+  close: closeAll,
+  async copied({ id, changes, files }) {
+    const same = notebook.id === id;
+    if (!same) {
+      closeAll();
+      await notebook.open(id);
+    }
+    const { count: fresh, refused } = notebook.merge(changes, files);
+    return refused ? `${refused.what}. ${refused.mend}` : `${notebook.name}: ${count(fresh, 'change')} taken in`;
+  },
+});
+
+/** Begins a notebook with what is on the page. */
+async function begin(name) {
+  await notebook.create(name);
+  await shelf.takeIn();
+}
+
+function closeAll() {
+  reader.stop();
+  notebook.close();
+  closeLot();
+}
+
+/** Shows what the user says of the tubes. */
+function showOwn() {
+  for (const entry of lot.entries) entry.own = shelf.tubeOf(entry)?.decision?.value.decision ?? null;
+  if (lot.chosen) desk.show(lot.chosen, shelf.tubeOf(lot.chosen));
+  lot.later();
 }
 
 $('stop').addEventListener('click', () => {
@@ -198,8 +293,7 @@ $('close-cancel').addEventListener('click', () => $('close').close());
 $('close-form').addEventListener('submit', (event) => {
   event.preventDefault();
   $('close').close();
-  reader.stop();
-  closeLot();
+  closeAll();
   $('page-title').focus();
 });
 
@@ -240,6 +334,7 @@ async function openSamples() {
 }
 
 showState();
+await notebook.start();
 document.body.classList.add('ready');
 if (new URLSearchParams(location.search).get('open') === 'samples') openSamples();
 offline();

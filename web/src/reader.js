@@ -15,14 +15,15 @@ export class Reader {
   /** The text of the bench profile of the lot; nothing where the files' own word is all. */
   bench = null;
 
-  /** `on.answer({tubes, again, unread, questions}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between, `on.instead(item)` for the tubes that were read from an item before, `on.compared(comparison, of)` for a comparison, `on.pieces` and `on.joined` for tubes in pieces. */
+  /** `on.answer({tubes, again, unread, questions}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between, `on.instead(item)` for the tubes that were read from an item before, `on.compared(comparison, of)` for a comparison, `on.pieces` and `on.joined` for tubes in pieces, `on.left({again}, life)` for tubes judged again after others left. */
   constructor(on) {
     this.#on = on;
   }
 
   /**
    * Adds items to the queue, or before all others: `{name, file, said, instead}` with
-   * the answers `{option}` about it and the tubes `life/id` that it takes the place of.
+   * the answers `{option}` about it and the tubes `life/id` that it takes the place of,
+   * and `bench` where it is to be read with another profile than the lot's.
    * The whole item comes back with the answer.
    */
   add(items, first = false) {
@@ -36,6 +37,12 @@ export class Reader {
   forget() {
     this.#worker?.postMessage({ forgotten: true });
     this.#life += 1;
+  }
+
+  /** Those tubes `life/id` are gone: their mates are judged without them. */
+  leave(tubes) {
+    const known = this.#known(tubes);
+    if (known.length) this.#running().postMessage({ left: JSON.stringify(known) });
   }
 
   /**
@@ -79,9 +86,10 @@ export class Reader {
     // Now and not when it was queued: it may have been read again since.
     const instead = this.#current.instead = this.#on.instead(this.#current);
     this.#on.progress({ done: this.#done, all: this.#all, name });
+    const bench = this.#current.bench = 'bench' in this.#current ? this.#current.bench : this.bench;
     const refused = refuse(name, file.size);
     if (refused) this.#finish({ tubes: [], unread: [JSON.parse(refused)] });
-    else this.#running().postMessage({ id, name, file, how: JSON.stringify({ options: said.map(({ option }) => option), instead_of: this.#known(instead), bench: this.bench }) });
+    else this.#running().postMessage({ id, name, file, how: JSON.stringify({ options: said.map(({ option }) => option), instead_of: this.#known(instead), bench }) });
   }
 
   /** The numbers of those tubes that this worker has read itself. */
@@ -101,7 +109,7 @@ export class Reader {
     return this.#worker;
   }
 
-  #heard({ id, answer, unopened: why, trap, comparison, of, pieces, joined }) {
+  #heard({ id, answer, unopened: why, trap, comparison, of, pieces, joined, left }) {
     if (pieces !== undefined) {
       const own = (n) => `${this.#life}/${n}`;
       this.#on.pieces(JSON.parse(pieces).map((one) => ({ ...one, ids: one.ids.map(own) })));
@@ -109,6 +117,10 @@ export class Reader {
     }
     if (joined !== undefined) {
       this.#on.joined(JSON.parse(answer), joined, this.#life);
+      return;
+    }
+    if (left !== undefined) {
+      this.#on.left(JSON.parse(left), this.#life);
       return;
     }
     if (comparison !== undefined) {

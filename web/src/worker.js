@@ -1,13 +1,18 @@
 // Reads and diagnoses one file at a time, and compares a lot, away from the document.
-import init, { Tables, compared, damaged, forget, is_packed, join, not_loaded, pieces, read, read_tables } from '../sweepbook_page.js';
+import init, { Tables, compared, damaged, forget, is_packed, join, leave, not_loaded, pieces, read, read_tables } from '../sweepbook_page.js';
 import { Stopped, Unloaded, unpack } from './unpack.js';
 
 const ready = init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
 
-self.addEventListener('message', async ({ data: { id, name, file, how, forgotten, members, offers, joined } }) => {
+self.addEventListener('message', async ({ data: { id, name, file, how, forgotten, members, offers, joined, left } }) => {
   if (forgotten) {
     await ready;
     forget();
+    return;
+  }
+  if (left !== undefined) {
+    await ready;
+    self.postMessage({ left: leave(left) });
     return;
   }
   if (members !== undefined) {

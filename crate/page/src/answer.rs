@@ -154,6 +154,11 @@ impl Memory {
         self.take(intake::join(pieces, &[all]), ids)
     }
 
+    /// Forgets some tubes, and judges again those that were judged with them.
+    pub fn leave(&mut self, gone: &[usize]) -> Answer {
+        self.take(Vec::new(), gone)
+    }
+
     /// Takes in tubes, some of them in the place of others.
     fn take(&mut self, tubes: Vec<Tube>, instead_of: &[usize]) -> Answer {
         let left = self.forget(instead_of);
@@ -316,5 +321,8 @@ mod tests {
         memory.read("b.csv", text(7).as_bytes(), &How::default());
         let other = memory.read("b.csv", text(8).as_bytes(), &How { instead_of: vec![1], ..How::default() });
         assert_eq!(other.again.iter().map(|r| r.id).collect::<Vec<_>>(), [0]);
+        memory.read("c.csv", text(7).as_bytes(), &How::default());
+        let left = memory.leave(&[3]);
+        assert_eq!((left.tubes.len(), left.again.iter().map(|r| r.id).collect::<Vec<_>>()), (0, vec![0]));
     }
 }

@@ -6,6 +6,7 @@
 //! numbers ready to be put into the document.
 
 mod answer;
+mod book;
 mod lot;
 mod map;
 mod question;
@@ -15,6 +16,7 @@ mod wire;
 mod words;
 
 pub use answer::{Answer, How, Memory, Pieces};
+pub use book::{Book, Packer, Unpacked, asked, quantity, sum_of};
 pub use lot::{LotScreen, compared};
 pub use question::Asked;
 pub use screen::Screen;
@@ -149,6 +151,14 @@ pub fn join(ids: &[usize]) -> String {
 #[wasm_bindgen]
 pub fn forget() {
     MEMORY.with_borrow_mut(|memory| *memory = Memory::default());
+}
+
+/// Forgets some tubes (a JSON list of their numbers): the JSON of an [`Answer`] with those
+/// that were judged with them, judged again.
+#[wasm_bindgen]
+pub fn leave(gone: &str) -> String {
+    let gone: Vec<usize> = serde_json::from_str(gone).unwrap_or_default();
+    MEMORY.with_borrow_mut(|memory| json(&memory.leave(&gone)))
 }
 
 /// Why a file of this many bytes is not even opened, as the JSON of an

@@ -49,6 +49,7 @@ pub use reading::{BadOption, Reading};
 pub(crate) use shown::excerpt;
 pub use shown::{clean, steers};
 pub use understood::{ColumnRead, Understood};
+pub(crate) use units::{Dimension, quantity};
 pub use write::{write, write_exact};
 
 use crate::sweep::Tube;

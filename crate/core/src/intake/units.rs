@@ -2,7 +2,7 @@
 
 /// What a column or a metadata line is measured in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Dimension {
+pub(crate) enum Dimension {
     Voltage,
     Current,
     Resistance,
@@ -59,7 +59,7 @@ pub(super) fn to_si(value: f64, factor: f64) -> f64 {
 
 /// A number with its unit, as in `6.3 V`, `10 kohm`, `1M`; a bare number is in
 /// the base unit.
-pub(super) fn quantity(text: &str, dimension: Dimension) -> Option<f64> {
+pub(crate) fn quantity(text: &str, dimension: Dimension) -> Option<f64> {
     let text = text.trim();
     let end = text
         .char_indices()

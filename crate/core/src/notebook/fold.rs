@@ -171,9 +171,10 @@ impl Folding<'_, '_> {
                 let (lot, decision) = (self.place(&id), self.decision(&id));
                 shown.tubes.push(Tube { id, lot, label, kind, sources, decision });
             }
-            What::AddSource { file, hash, bytes, .. } => {
+            What::AddSource { file, hash, bytes, sample, .. } => {
                 let Some(read) = self.read(&id) else { return false };
-                shown.sources.push(Source { id, file: file.clone(), hash: hash.clone(), bytes: *bytes, read });
+                let (file, hash, bytes, sample) = (file.clone(), hash.clone(), *bytes, *sample);
+                shown.sources.push(Source { id, file, hash, bytes, read, sample });
             }
             What::AddNote { of, .. } => {
                 let Some(text) = self.text(&Field::Text(id.clone())) else { return false };

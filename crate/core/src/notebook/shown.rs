@@ -118,6 +118,8 @@ pub struct Source {
     pub bytes: u64,
     /// How it is read.
     pub read: Said<ReadHow>,
+    /// Whether it is of the sample lot, which is invented.
+    pub sample: bool,
 }
 
 /// How a file is read.

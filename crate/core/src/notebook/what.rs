@@ -126,6 +126,9 @@ pub enum What {
         /// The bench profile that fills in what it does not say.
         #[serde(default)]
         bench: Option<NamedBench>,
+        /// Whether it is of the sample lot, which is invented.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        sample: bool,
     },
     /// Reads a file of sweeps otherwise.
     ReadSource {

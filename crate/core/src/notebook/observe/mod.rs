@@ -12,6 +12,7 @@ pub use weigh::{Moved, NOT_FOUND, NOT_SHOWN, Standing, Step, Weighed, standing, 
 use serde::{Deserialize, Serialize};
 
 use super::error::Mistake;
+use crate::intake::{self, Dimension};
 
 /// An electrode, or the pin of a base where it is not known which electrode that is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -195,6 +196,27 @@ impl Seen {
             _ => Ok(()),
         }
     }
+}
+
+/// What a person measures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+#[allow(missing_docs, reason = "the SI's names")]
+pub enum Unit {
+    Ohm,
+    Ampere,
+    Volt,
+}
+
+/// A quantity as a person writes it (`1 MΩ`, `10 uA`, `-100`), SI; a decimal comma is
+/// understood. `None` for what is none.
+pub fn quantity(text: &str, unit: Unit) -> Option<f64> {
+    let dimension = match unit {
+        Unit::Ohm => Dimension::Resistance,
+        Unit::Ampere => Dimension::Current,
+        Unit::Volt => Dimension::Voltage,
+    };
+    intake::quantity(&text.replacen(',', ".", 1), dimension)
 }
 
 impl Electrode {

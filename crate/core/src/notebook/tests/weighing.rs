@@ -236,3 +236,19 @@ fn ratios_are_of_known_faults_and_lamps_are_bounded() {
         }
     }
 }
+
+#[test]
+fn quantities_are_read_as_people_write_them() {
+    use crate::notebook::observe::{Unit, quantity};
+    for (text, unit, value) in [
+        ("1 MΩ", Unit::Ohm, Some(1e6)),
+        ("1,5 Mohm", Unit::Ohm, Some(1.5e6)),
+        ("10 uA", Unit::Ampere, Some(1e-5)),
+        ("-100", Unit::Volt, Some(-100.0)),
+        ("1 MΩ", Unit::Volt, None),
+        ("", Unit::Ohm, None),
+        ("1e999", Unit::Ohm, None),
+    ] {
+        assert_eq!(quantity(text, unit), value, "{text}");
+    }
+}

@@ -43,7 +43,7 @@ fn every_kind_of_change_survives() {
     let bench = Some(NamedBench { name: "Workshop".into(), text: "{\"schema\":\"sweepbook/bench/1\"}".into() });
     let reading = vec!["decimal=comma".to_owned()];
     let hash = Hash::of(b"sweep");
-    let what = What::AddSource { file: "b.csv".into(), hash: hash.clone(), bytes: 5, reading, bench };
+    let what = What::AddSource { file: "b.csv".into(), hash: hash.clone(), bytes: 5, reading, bench, sample: true };
     let source = one(&mut n, "a", what);
     let named = "B-17".to_owned();
     one(&mut n, "a", What::TieSource { tube: tube.clone(), source: source.clone(), named, tied: true });
@@ -55,6 +55,7 @@ fn every_kind_of_change_survives() {
     let shown = n.shown();
     assert_eq!(shown.tubes[0].sources[0].source, source);
     assert_eq!(shown.sources[0].read.value.reading, Vec::<String>::new());
+    assert!(shown.sources[0].sample);
     assert_eq!(shown.photos[0].caption.value, "The getter");
     assert_eq!(shown.lots[0].id, lot);
     let back = Document::read(document(n, &[b"sweep"]).write().unwrap().as_bytes()).unwrap();

@@ -1,0 +1,233 @@
+// The open notebook: what is done is recorded by the program, kept in the store, and told
+// to other tabs.
+import { Book, sumOf as slowSum } from '../engine.js';
+import { Store, freshDevice } from './store.js';
+
+const LAST = 'sweepbook/notebook/open';
+const now = () => new Date().toISOString();
+
+/** A sum as the notebook names bytes. */
+export async function sumOf(bytes) {
+  // Only where the page came by a way that others can read the browser has none.
+  if (!crypto.subtle) return slowSum(new Uint8Array(bytes));
+  const digest = await crypto.subtle.digest('SHA-256', bytes);
+  return [...new Uint8Array(digest)].map((byte) => byte.toString(16).padStart(2, '0')).join('');
+}
+
+/** The notebook of this page: open, or none. */
+export class Notebook {
+  #store = null;
+  #device = null;
+  #book = null;
+  #shown = null;
+  /** Changes that are not on the disk yet. */
+  #pending = [];
+  #keeping = null;
+  /** Bytes that are not on the disk yet. */
+  #files = new Map();
+  #channel = null;
+  #trouble = null;
+  #on;
+
+  /** `on.changed(shown)` whenever it shows something else (nothing once it is closed), `on.state()` whenever it is kept otherwise. */
+  constructor(on) {
+    this.#on = on;
+    if ('BroadcastChannel' in globalThis) {
+      this.#channel = new BroadcastChannel('sweepbook/notebook');
+      this.#channel.addEventListener('message', ({ data }) => { if (data.id === this.id) this.#take(data.texts); });
+    }
+    // A tab that slept may have missed what another one did.
+    document.addEventListener('visibilitychange', () => { if (!document.hidden) this.#catchUp(); });
+  }
+
+  get id() { return this.#book?.id() ?? null; }
+  get shown() { return this.#shown; }
+  get name() { return this.#shown?.name?.value ?? 'Notebook'; }
+  /** Why it is not kept: `refused`, `full`, `renewed`, `cleared`, `gone`; nothing where it is. */
+  get trouble() { return this.#trouble; }
+  /** Whether everything is on the disk. */
+  get kept() { return !this.#keeping && this.#pending.length === 0; }
+
+  /** Opens the notebook that was open last, where there is one. */
+  async start() {
+    const last = recall();
+    if (!last) return;
+    const store = await this.#opened();
+    if (!store) return;
+    if (await store.notebook(last)) await this.open(last);
+    else this.#troubled('gone');
+  }
+
+  /** The notebooks of this browser. */
+  async list() {
+    const store = await this.#opened();
+    return store ? store.notebooks() : [];
+  }
+
+  /** Begins a notebook of that name. */
+  async create(name) {
+    await this.#opened();
+    this.close();
+    this.#begin(crypto.randomUUID?.() ?? `${freshDevice()}-${Date.now().toString(36)}`);
+    this.record([{ do: 'name-notebook', name }]);
+    navigator.storage?.persist?.().catch(() => {});
+  }
+
+  /** Opens a notebook of this browser. */
+  async open(id) {
+    const store = await this.#opened();
+    const texts = store ? await store.changes(id) : [];
+    this.close();
+    this.#begin(id);
+    this.#take(texts);
+  }
+
+  /** Closes it; it stays in the browser. */
+  close() {
+    if (!this.#book) return;
+    this.#book.free();
+    this.#book = this.#shown = null;
+    remember(null);
+    if (this.#trouble !== 'refused') this.#trouble = null;
+    this.#on.changed(null);
+    this.#on.state();
+  }
+
+  #begin(id) {
+    this.#book = Book.open(id, this.#device);
+    remember(id);
+    this.#refresh();
+  }
+
+  /** Names that the next changes will have. */
+  next(count) { return JSON.parse(this.#book.next(count)); }
+
+  /** Does what `acts` say, as one act of the user; with `[hash, bytes]` of files that they name. Why not, where it may not be. */
+  record(acts, files = []) { return this.#did(this.#book.record(now(), JSON.stringify(acts)), files); }
+
+  undo() { return this.#did(this.#book.undo(now())); }
+  redo() { return this.#did(this.#book.redo(now())); }
+
+  #did(answer, files = []) {
+    const { changes, refused } = JSON.parse(answer);
+    if (refused) return refused;
+    this.#keep(changes, files);
+    this.#refresh();
+    return null;
+  }
+
+  /** Takes in a copy: its changes, and its files. How many changes were new. */
+  merge(changes, files) {
+    const { changes: fresh, refused } = JSON.parse(this.#book.take(JSON.stringify(changes.map(({ text }) => text))));
+    this.#keep(fresh, files);
+    this.#refresh();
+    return { count: fresh.length, refused };
+  }
+
+  /** How what was seen of a tube moves the confidences of a report. */
+  weighed(report, tube) { return JSON.parse(this.#book?.weighed(report, tube) ?? 'null'); }
+
+  /** The bytes of a file; nothing where they are not kept. */
+  async file(hash) {
+    return this.#files.get(hash) ?? await this.#store?.file(hash).catch(() => undefined);
+  }
+
+  /** All changes, `{key, text}`. */
+  changes() { return JSON.parse(this.#book.changes()); }
+
+  #refresh() {
+    this.#shown = JSON.parse(this.#book.shown());
+    this.#on.changed(this.#shown);
+  }
+
+  /** What another tab did. */
+  #take(texts) {
+    const { changes } = JSON.parse(this.#book.take(JSON.stringify(texts)));
+    if (changes.length) this.#refresh();
+  }
+
+  async #catchUp() {
+    const { id } = this;
+    if (!id || !this.#store) return;
+    try {
+      if (await this.#store.size(id) <= this.#book.size()) return;
+      const texts = await this.#store.changes(id);
+      if (this.id === id) this.#take(texts);
+    } catch {
+      // What is wrong with the store is said where something is to be kept.
+    }
+  }
+
+  #keep(changes, files) {
+    for (const [hash, bytes] of files) this.#files.set(hash, bytes);
+    if (changes.length || files.length) this.#pending.push({ id: this.id, changes, files });
+    this.#on.state();
+    this.#keeping ??= this.#flush().finally(() => {
+      this.#keeping = null;
+      this.#on.state();
+    });
+  }
+
+  /** Puts on the disk what is not there yet; what fails is tried again with the next change. */
+  async #flush() {
+    // What is done in one go is kept in one go.
+    await Promise.resolve();
+    while (this.#pending.length && this.#store) {
+      const { id } = this.#pending[0];
+      const batch = this.#pending.filter((one) => one.id === id);
+      const changes = batch.flatMap((one) => one.changes);
+      const files = batch.flatMap((one) => one.files);
+      const name = id === this.id ? this.name : (await this.#store.notebook(id).catch(() => null))?.name ?? 'Notebook';
+      try {
+        await this.#store.append({ id, name, used: now() }, changes, files);
+      } catch (error) {
+        this.#troubled(error?.name === 'QuotaExceededError' ? 'full' : this.#trouble ?? 'failed');
+        return;
+      }
+      this.#pending = this.#pending.filter((one) => !batch.includes(one));
+      for (const [hash] of files) this.#files.delete(hash);
+      this.#channel?.postMessage({ id, texts: changes.map(({ text }) => text) });
+      this.#troubled(null);
+    }
+  }
+
+  /** The store, where the browser has one. */
+  async #opened() {
+    if (this.#store || this.#trouble === 'refused') return this.#store;
+    try {
+      this.#store = await Store.open((why) => {
+        this.#store = null;
+        this.#troubled(why);
+      });
+      this.#device = await this.#store.device();
+    } catch {
+      this.#store = null;
+      this.#device ??= freshDevice();
+      this.#troubled('refused');
+    }
+    return this.#store;
+  }
+
+  #troubled(why) {
+    if (this.#trouble === why) return;
+    this.#trouble = why;
+    this.#on.state();
+  }
+}
+
+function recall() {
+  try {
+    return localStorage.getItem(LAST);
+  } catch {
+    return null;
+  }
+}
+
+function remember(id) {
+  try {
+    if (id) localStorage.setItem(LAST, id);
+    else localStorage.removeItem(LAST);
+  } catch {
+    // Refused: it is chosen from the list the next time.
+  }
+}

@@ -1,0 +1,151 @@
+// Files between the page and the notebook: what is read goes into the notebook, what the
+// notebook has is read.
+import { announce, count } from '../dom.js';
+import { sumOf } from './notebook.js';
+
+/** As a notebook takes a name (its bounds are core's). */
+const short = (name) => name.slice(0, 300);
+/** What one act may do at most, likewise. */
+const MOST_IN_ACT = 1000;
+
+const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
+
+/** Keeps the page's files and the notebook's the same. */
+export class Shelf {
+  #notebook;
+  #on;
+  /** The notebook's file of each of the page's, by the page's key. */
+  #sources = new Map();
+  /** How each of the notebook's files was read last. */
+  #read = new Map();
+  #queue = Promise.resolve();
+
+  /**
+   * `on.entries()` what is on the page; `on.read(item)` to have one more file read, `on.again(key, options, bench)`
+   * to have one read otherwise, `on.remove(key)` to take one off; `on.missing(file)` where its bytes are not kept; `on.linked()` once an entry has a tube in the notebook.
+   */
+  constructor(notebook, on) {
+    this.#notebook = notebook;
+    this.#on = on;
+  }
+
+  /** The page holds nothing any more. */
+  clear() {
+    this.#sources.clear();
+    this.#read.clear();
+  }
+
+  /** The notebook's tube that an entry of the page is a sweep of. */
+  tubeOf({ item, sheet }) {
+    const source = this.#sources.get(item.key);
+    return source && this.#notebook.shown?.tubes.find((tube) => tube.sources.some((tie) => tie.source === source && tie.named === short(sheet.tube)));
+  }
+
+  /** A file was read: it is kept, with the tubes in it. */
+  heard(item, entries) {
+    if (!this.#notebook.id || entries.length === 0) return this.#queue;
+    return this.#later(() => this.#keep(item, entries));
+  }
+
+  /** Takes everything that is on the page into the notebook. */
+  takeIn() {
+    const files = new Map();
+    for (const entry of this.#on.entries()) files.set(entry.item.key, [entry.item, [...files.get(entry.item.key)?.[1] ?? [], entry]]);
+    for (const [item, entries] of files.values()) this.heard(item, entries);
+    return this.#queue;
+  }
+
+  /** The notebook shows something else: what of the page's files came, went, or is read otherwise. */
+  changed(shown) {
+    if (!shown) return;
+    this.#later(() => this.#sync());
+  }
+
+  #later(what) {
+    const { id } = this.#notebook;
+    this.#queue = this.#queue.then(() => (this.#notebook.id === id ? what() : undefined))
+      .catch((error) => announce(`The notebook could not take it: ${error.message}`));
+    return this.#queue;
+  }
+
+  async #keep(item, entries) {
+    const acts = [];
+    const files = [];
+    const reading = item.said.map(({ option }) => option);
+    const bench = item.bench ? { name: JSON.parse(item.bench).name, text: item.bench } : null;
+    const names = this.#notebook.next(2 * entries.length + 1);
+    let source = this.#sources.get(item.key);
+    if (!source) {
+      const bytes = await item.file.arrayBuffer();
+      const hash = await sumOf(bytes);
+      const there = this.#notebook.shown.sources.find((one) => one.hash === hash && same(one.read.value.reading, reading));
+      if (there) {
+        this.#on.remove(item.key);
+        announce(`${item.name} is in the notebook already`);
+        return;
+      }
+      source = names[acts.length];
+      acts.push({ do: 'add-source', file: short(item.name), hash, bytes: bytes.byteLength, reading, bench, sample: Boolean(item.sample) });
+      files.push([hash, bytes]);
+    } else if (!same(this.#read.get(source), { reading, bench })) {
+      acts.push({ do: 'read-source', source, reading, bench });
+    }
+    this.#sources.set(item.key, source);
+    this.#read.set(source, { reading, bench });
+    const fresh = new Map();
+    const { tubes, lots } = this.#notebook.shown;
+    for (const { sheet } of entries) {
+      const named = short(sheet.tube);
+      if (tubes.some((tube) => tube.sources.some((tie) => tie.source === source && tie.named === named))) continue;
+      const label = named.trim() ? named : short(item.name);
+      const kind = sheet.kind ?? '';
+      const is = `${label}\u0000${kind}`;
+      let tube = fresh.get(is) ?? tubes.find((one) => one.label.value === label && (one.type?.value ?? '') === kind)?.id;
+      if (!tube) {
+        tube = names[acts.length];
+        acts.push({ do: 'add-tube', lot: lots.at(-1)?.id ?? null, label, type: sheet.kind });
+      }
+      if (!fresh.has(is)) acts.push({ do: 'tie-source', tube, source, named, tied: true });
+      fresh.set(is, tube);
+    }
+    for (let from = 0; from < acts.length; from += MOST_IN_ACT) {
+      const refused = this.#notebook.record(acts.slice(from, from + MOST_IN_ACT), from ? [] : files);
+      if (refused) {
+        announce(`${item.name} is not in the notebook: ${refused.what}. ${refused.mend}`);
+        return;
+      }
+    }
+    this.#on.linked();
+  }
+
+  async #sync() {
+    const { shown } = this.#notebook;
+    const there = new Map(shown.sources.map((source) => [source.id, source]));
+    for (const [key, source] of [...this.#sources]) {
+      if (there.has(source)) continue;
+      this.#sources.delete(key);
+      this.#read.delete(source);
+      this.#on.remove(key);
+    }
+    const known = new Map([...this.#sources].map(([key, source]) => [source, key]));
+    let missing = 0;
+    for (const { id, file, hash, sample, read: { value: { reading, bench } } } of shown.sources) {
+      const how = { reading, bench };
+      const key = known.get(id);
+      if (key !== undefined && same(this.#read.get(id), how)) continue;
+      this.#read.set(id, how);
+      const said = reading.map((option) => ({ option, says: 'as kept in the notebook' }));
+      if (key !== undefined) {
+        this.#on.again(key, said, bench?.text ?? null);
+        continue;
+      }
+      const bytes = await this.#notebook.file(hash);
+      if (bytes) this.#sources.set(this.#on.read({ name: file, sample, file: new File([bytes], file), said, bench: bench?.text ?? null }), id);
+      else {
+        missing += 1;
+        this.#on.missing(file);
+      }
+    }
+    if (missing) announce(`The bytes of ${count(missing, 'file')} are not kept in this browser`);
+  }
+}

@@ -1,0 +1,114 @@
+// The browser's store: changes, files and photos of every notebook, in IndexedDB. What was
+// confirmed here is on the disk.
+import { openDB } from '../../vendor/idb/index.js';
+
+/** Never another name: what is kept under it would be lost. */
+const NAME = 'sweepbook';
+const VERSION = 1;
+
+/** All changes of a notebook: arrays come after texts in the order of keys. */
+const all = (id) => IDBKeyRange.bound([id, ''], [id, []]);
+
+/** The notebooks that this browser keeps. */
+export class Store {
+  #db;
+
+  /** Opens it; `onlost(why)` once it is gone while the page is open. Rejects where the browser refuses. */
+  static async open(onlost) {
+    const store = new Store();
+    store.#db = await openDB(NAME, VERSION, {
+      upgrade(db) {
+        db.createObjectStore('notebooks', { keyPath: 'id' });
+        db.createObjectStore('changes');
+        db.createObjectStore('files');
+        db.createObjectStore('devices');
+      },
+      // A later version in another tab waits for this one.
+      blocking() {
+        store.#db.close();
+        onlost('renewed');
+      },
+      terminated() { onlost('cleared'); },
+    });
+    return store;
+  }
+
+  /** The notebooks, the one that was used last first: `{id, name, used}`. */
+  async notebooks() {
+    return (await this.#db.getAll('notebooks')).sort((a, b) => b.used.localeCompare(a.used));
+  }
+
+  notebook(id) { return this.#db.get('notebooks', id); }
+
+  /** The texts of all changes of a notebook. */
+  changes(id) { return this.#db.getAll('changes', all(id)); }
+
+  /** How many there are. */
+  size(id) { return this.#db.count('changes', all(id)); }
+
+  /** The bytes of a file by their sum; nothing where they are not kept. */
+  file(hash) { return this.#db.get('files', hash); }
+
+  /**
+   * Keeps changes `{key, text}` of a notebook `{id, name, used}`, with the files
+   * `[hash, bytes]` that they name: all of it, or nothing. Done once it is on the disk.
+   */
+  async append(notebook, changes, files) {
+    const tx = this.#db.transaction(['notebooks', 'changes', 'files'], 'readwrite', { durability: 'strict' });
+    const puts = [
+      tx.objectStore('notebooks').put(notebook),
+      ...changes.map(({ key, text }) => tx.objectStore('changes').put(text, [notebook.id, key])),
+      ...files.map(([hash, bytes]) => tx.objectStore('files').put(bytes, hash)),
+    ];
+    await Promise.all([...puts, tx.done]);
+  }
+
+  /** A device's name for this tab: one that no other tab has, the one it had before if it can be. */
+  async device() {
+    const known = await this.#db.getAllKeys('devices');
+    const own = remembered();
+    for (const name of known.sort((a, b) => Number(b === own) - Number(a === own))) {
+      if (await claim(name)) return remember(name);
+    }
+    const name = freshDevice();
+    await this.#db.put('devices', { since: new Date().toISOString() }, name);
+    await claim(name);
+    return remember(name);
+  }
+}
+
+/** A name for a device that nobody has. */
+export const freshDevice = () => `tab-${crypto.getRandomValues(new Uint32Array(1))[0].toString(16).padStart(8, '0')}`;
+
+/** Takes a device's name for as long as this tab lives; whether it was free. */
+function claim(name) {
+  return new Promise((resolve) => {
+    if (!navigator.locks) {
+      resolve(false);
+      return;
+    }
+    navigator.locks.request(`sweepbook/device/${name}`, { ifAvailable: true }, (lock) => {
+      resolve(Boolean(lock));
+      return lock && new Promise(() => {});
+    }).catch(() => resolve(false));
+  });
+}
+
+const KEY = 'sweepbook/device';
+
+function remembered() {
+  try {
+    return sessionStorage.getItem(KEY);
+  } catch {
+    return null;
+  }
+}
+
+function remember(name) {
+  try {
+    sessionStorage.setItem(KEY, name);
+  } catch {
+    // Refused: the next visit may be another device.
+  }
+  return name;
+}
