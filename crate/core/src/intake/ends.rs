@@ -1,6 +1,8 @@
 //! Where cells end, many bytes at a time: reading one number need not wait for the end
 //! of the one before it.
 
+use super::number::each;
+
 /// Bytes that are looked at together.
 const BLOCK: usize = 64;
 
@@ -83,11 +85,6 @@ impl<'a> Ends<'a> {
         }
         ends
     }
-}
-
-/// Each byte of a word.
-const fn each(byte: u8) -> u64 {
-    u64::from_le_bytes([byte; 8])
 }
 
 #[cfg(test)]

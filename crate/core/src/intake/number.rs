@@ -54,7 +54,7 @@ pub(super) fn fast(bytes: &[u8], start: usize, end: usize, mark: u8) -> Option<f
 }
 
 /// Each byte of a word.
-const fn each(byte: u8) -> u64 {
+pub(super) const fn each(byte: u8) -> u64 {
     u64::from_le_bytes([byte; 8])
 }
 
