@@ -356,6 +356,108 @@ describe('copies', () => {
   });
 });
 
+/** A picture of one colour, as PNG, made by the browser. */
+const picture = (page, width, height) => page.evaluate(async ([w, h]) => {
+  const canvas = Object.assign(document.createElement('canvas'), { width: w, height: h });
+  canvas.getContext('2d').fillRect(0, 0, w, h);
+  const blob = await new Promise((resolve) => { canvas.toBlob(resolve, 'image/png'); });
+  return [...new Uint8Array(await blob.arrayBuffer())];
+}, [width, height]).then((bytes) => Buffer.from(bytes));
+
+describe('a tube in its notebook', () => {
+  onPage('has photos, made smaller and kept', {}, async (page) => {
+    await drop(page, [{ name: 'a.csv', text: CLEAR(1) }]);
+    await settled(page, 1);
+    await ownOpen(page);
+    await page.locator('#own-photo-file').setInputFiles([
+      { name: 'large.png', mimeType: 'image/png', buffer: await picture(page, 2400, 1200) },
+      { name: 'small.png', mimeType: 'image/png', buffer: await picture(page, 40, 30) },
+      { name: 'none.png', mimeType: 'image/png', buffer: Buffer.from('no picture') },
+    ]);
+    await page.waitForFunction(() => document.querySelectorAll('#own-photos img').length === 2 && !document.getElementById('own-photo-bad').hidden);
+    assert.match(await page.locator('#own-photo-bad').innerText(), /none\.png is no picture/);
+    const caption = page.locator('#own-photos input').first();
+    await caption.fill('The getter');
+    await caption.press('Tab');
+    await page.waitForFunction(() => document.querySelector('#own-photos img').alt === 'The getter');
+    await kept(page);
+    await page.reload();
+    await page.waitForSelector('body.ready');
+    await settled(page, 1);
+    await ownOpen(page);
+    await page.waitForFunction(() => [...document.querySelectorAll('#own-photos img')].filter((img) => img.complete && img.naturalWidth).length === 2);
+    assert.deepEqual(await page.locator('#own-photos img').evaluateAll((all) => all.map((img) => [img.naturalWidth, img.naturalHeight])), [[1600, 800], [40, 30]]);
+    const { changes, files } = JSON.parse(await copy(page));
+    const { hash } = changes.find(({ what }) => what.do === 'add-photo').what;
+    assert.deepEqual([...Buffer.from(files[hash], 'base64').subarray(0, 3)], [0xff, 0xd8, 0xff], 'a JPEG');
+    await page.getByRole('button', { name: 'Remove: The getter' }).click();
+    await page.waitForFunction(() => document.querySelectorAll('#own-photos img').length === 1);
+    await page.keyboard.press('Control+z');
+    await page.waitForFunction(() => document.querySelectorAll('#own-photos img').length === 2);
+    await serious(page, 'photos');
+  });
+
+  onPage('is in a lot, of which it is written where it was bought', {}, async (page) => {
+    await begin(page);
+    await drop(page, [{ name: 'a.csv', text: CLEAR(1) }, { name: 'b.csv', text: CLEAR(2) }]);
+    await settled(page, 2);
+    await page.waitForFunction(() => !document.getElementById('book-undo').disabled);
+    await kept(page);
+    await page.locator('#lots-open').click();
+    for (const [field, value] of [['name', 'Lot of May'], ['seller', 'Mayer'], ['price', '40,50'], ['currency', 'EUR'], ['bought-on', '2026-05-01'], ['bought', 'ten']]) await page.locator(`#lots-${field}`).fill(value);
+    await page.locator('#lots-form .primary').click();
+    await page.waitForSelector('#lots-bad:not([hidden])');
+    assert.equal(await page.evaluate(() => document.activeElement.id), 'lots-bought');
+    await page.locator('#lots-bought').fill('10');
+    await page.locator('#lots-form .primary').click();
+    await page.waitForFunction(() => document.getElementById('lots-which').selectedOptions[0].text === 'Lot of May');
+    await serious(page, 'lots');
+    await page.locator('#lots-which').selectOption('');
+    await page.locator('#lots-name').fill('Lot of June');
+    await page.locator('#lots-form .primary').click();
+    await page.waitForFunction(() => document.getElementById('lots-which').selectedOptions[0].text === 'Lot of June');
+    await page.locator('#lots-done').click();
+    await ownOpen(page);
+    const lot = () => page.evaluate(() => document.getElementById('own-lot').selectedOptions[0].text);
+    assert.equal(await lot(), 'Lot of May', 'tubes that were in no lot came into the first');
+    await page.locator('#own-lot').selectOption({ label: 'Lot of June' });
+    await kept(page);
+    await page.reload();
+    await page.waitForSelector('body.ready');
+    await settled(page, 2);
+    await page.locator('#tubes [role=option]').first().click();
+    assert.equal(await lot(), 'Lot of June');
+    await page.locator('#lots-open').click();
+    await page.locator('#lots-which').selectOption({ label: 'Lot of May' });
+    assert.deepEqual(await page.evaluate(() => ['seller', 'price', 'bought-on', 'bought'].map((field) => document.getElementById(`lots-${field}`).value)), ['Mayer', '40,50', '2026-05-01', '10']);
+  });
+
+  onPage('what was seen beside the sweep moves its findings, and says how', {}, async (page) => {
+    await drop(page, await fromDisk(LEAKY));
+    await settled(page, 1);
+    const verdict = await page.locator('#stamp').innerText();
+    await ownOpen(page);
+    await page.locator('#own-seen-what').selectOption('insulation');
+    await page.locator('#own-seen-ohm').fill('5 GΩ');
+    await page.locator('#own-seen-form button').click();
+    const beside = page.locator('#findings .finding .beside').first();
+    await page.waitForFunction(() => document.querySelector('#findings .finding .beside'));
+    assert.match(await beside.innerText(), /Plate–cathode leakage in section 1: \d+.% → \d+.%[^]*Cold insulation plate–cathode 5\.00 GΩ: odds 10 times down/);
+    // The tester's lamp counts little, and how little is the user's to say.
+    await page.locator('#own-seen-what').selectOption('grid');
+    await page.locator('#own-seen-counts').selectOption('2');
+    await page.locator('#own-seen-form button').click();
+    await page.waitForFunction(() => /Not found in the sweep[^]*Gas[^]*odds 2\.0 times up/.test(document.getElementById('findings').innerText));
+    assert.equal(await page.locator('#own-seen-counts').inputValue(), '2');
+    assert.equal(await page.locator('#stamp').innerText(), verdict, 'the verdict stays the sweep’s');
+    assert.match(await page.locator('#own-standing').innerText(), /\S/);
+    await serious(page, 'weighed');
+    if (process.env.SWEEPBOOK_PICTURES) await page.screenshot({ path: `${process.env.SWEEPBOOK_PICTURES}/weighed.png`, fullPage: true });
+    await page.locator('#book-undo').click();
+    await page.waitForFunction(() => !/Gas/.test(document.getElementById('findings').innerText));
+  });
+});
+
 describe('a store that fails', () => {
   onPage('full: it is said at once, the work goes on, and a copy has everything', {}, async (page, context) => {
     // Before the store is opened: the browser looks at the room only now and then.
@@ -416,7 +518,23 @@ describe('a store that fails', () => {
     await context.close();
   });
 
-  onPage('cleared: the page tells that the notebook is gone', {}, async (page) => {
+  onPage('cleared while the page is open: it is said at once, and a copy still has everything', {}, async (page, context) => {
+    await begin(page);
+    await drop(page, [{ name: 'a.csv', text: CLEAR(1) }]);
+    await settled(page, 1);
+    await page.waitForFunction(() => !document.getElementById('book-undo').disabled);
+    await kept(page);
+    const session = await context.newCDPSession(page);
+    await session.send('Storage.clearDataForOrigin', { origin: new URL(at.base).origin, storageTypes: 'indexeddb' });
+    await page.waitForSelector('#book-trouble:not([hidden])');
+    assert.match(await page.locator('#book-trouble').innerText(), /cleared/);
+    await note(page, 'after it.');
+    const saved = JSON.parse(await copy(page));
+    assert.match(JSON.stringify(saved.changes), /after it\./);
+    assert.equal(Object.keys(saved.files).length, 1);
+  });
+
+  onPage('cleared before: the page tells that the notebook is gone', {}, async (page) => {
     await begin(page);
     await page.evaluate(() => new Promise((resolve) => {
       const open = indexedDB.open('sweepbook');

@@ -173,6 +173,7 @@ const notebook = new Notebook({
     bar.state();
   },
   state: () => bar.state(),
+  bytes: (hash) => shelf.bytes(hash),
 });
 const shelf = new Shelf(notebook, {
   entries: () => lot.entries,

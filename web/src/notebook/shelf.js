@@ -41,6 +41,13 @@ export class Shelf {
     return source && this.#notebook.shown?.tubes.find((tube) => tube.sources.some((tie) => tie.source === source && tie.named === short(sheet.tube)));
   }
 
+  /** The bytes of a file that is on the page, by their sum; nothing for another. */
+  async bytes(hash) {
+    const source = this.#notebook.shown?.sources.find((one) => one.hash === hash)?.id;
+    const of = ({ item }) => source && this.#sources.get(item.key) === source;
+    return this.#on.entries().find(of)?.item.file.arrayBuffer();
+  }
+
   /** A file was read: it is kept, with the tubes in it. */
   heard(item, entries) {
     if (!this.#notebook.id || entries.length === 0) return this.#queue;
