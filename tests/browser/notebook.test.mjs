@@ -458,6 +458,29 @@ describe('a tube in its notebook', () => {
   });
 });
 
+describe('an open question', () => {
+  onPage('is asked to be settled, and settled by what is measured', {}, async (page) => {
+    // One plate voltage alone does not part a leak from an offset of the meter.
+    const [{ name, text }] = await fromDisk(LEAKY);
+    const one = text.split('\n').filter((line) => line.startsWith('#') || line.startsWith('section') || line.split(',')[1] === '150').join('\n');
+    await drop(page, [{ name, text: one }]);
+    await settled(page, 1);
+    const card = page.locator('#findings .finding', { has: page.getByRole('heading', { name: 'Plate–cathode leakage' }) });
+    assert.match(await card.locator('.beside').innerText(), /would settle it[^]*insulation from plate to cathode cold[^]*plate–cathode leakage or zero offset/);
+    await card.getByRole('button', { name: 'Write down what it shows' }).click();
+    assert.equal(await page.evaluate(() => document.activeElement.id), 'own-seen-ohm');
+    assert.deepEqual(await page.evaluate(() => ['a', 'b'].map((end) => document.getElementById(`own-seen-${end}`).value)), ['plate', 'cathode']);
+    await page.keyboard.type('660 kohm');
+    await page.keyboard.press('Enter');
+    await page.waitForFunction(() => /odds 100 times up/.test(document.getElementById('findings').innerText));
+    assert.doesNotMatch(await page.locator('#findings').innerText(), /would settle it/);
+    const share = Number((await card.locator('.beside').innerText()).match(/→ (\d+)/)[1]);
+    assert.ok(share > 95, `${share}`);
+    assert.match(await page.locator('#own-standing').innerText(), /sweep’s alone|sweep's alone/);
+    assert.match(await page.locator('#stamp').innerText(), /Retest/);
+  });
+});
+
 describe('a store that fails', () => {
   onPage('full: it is said at once, the work goes on, and a copy has everything', {}, async (page, context) => {
     // Before the store is opened: the browser looks at the room only now and then.

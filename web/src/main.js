@@ -12,6 +12,7 @@ import { Notebook } from './notebook/notebook.js';
 import { Shelf } from './notebook/shelf.js';
 import { offline } from './offline.js';
 import { sampleFiles, sampleLot, ways } from './open.js';
+import { PiecesView } from './pieces.js';
 import { Questions } from './questions.js';
 import { Reader } from './reader.js';
 import { showSheet } from './sheet.js';
@@ -40,7 +41,13 @@ const reader = new Reader({
   progress,
   compared,
   left: ({ again }, life) => judged(again, life),
+  pieces: (those) => pieces.offer(those),
+  joined,
   instead: (item) => (item.instead.length ? tubesOf(item) : []),
+});
+const pieces = new PiecesView({
+  join: (ids) => reader.join(ids),
+  done: () => $(lot.chosen ? 'tube-title' : 'lot-title').focus(),
 });
 const benches = new Benches((bench) => {
   reader.bench = bench;
@@ -69,15 +76,22 @@ ways((items, sample) => {
   read(items, sample);
 });
 
+/** The files that a tube was read from: several, where it was put together. */
+const itemsOf = (entry) => entry.items ?? [entry.item];
+
 /** The numbers of the tubes that were read from an item. */
 function tubesOf({ key }) {
-  return lot.entries.filter((entry) => entry.item.key === key).map((entry) => entry.id);
+  return lot.entries.filter((entry) => itemsOf(entry).some((item) => item.key === key)).map((entry) => entry.id);
 }
 
 /** Reads every file of the lot again as it was read before, on the bench of the lot. */
 function judgeAgain() {
-  const items = new Map(lot.entries.map(({ item }) => [item.key, item]));
-  reader.add([...items.values()].map(({ bench, ...item }) => ({ ...item, instead: tubesOf(item), partly: questions.partly(item.key), wanted: false })));
+  readAgain(lot.entries.flatMap(itemsOf).map(({ bench, ...item }) => item));
+}
+
+function readAgain(those) {
+  const items = new Map(those.map((item) => [item.key, item]));
+  reader.add([...items.values()].map((item) => ({ ...item, instead: tubesOf(item), partly: questions.partly(item.key), wanted: false })));
 }
 
 let serial = 0;
@@ -115,6 +129,20 @@ function judged(again, life) {
   for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
 }
 
+/** Pieces of a tube were put together. */
+function joined({ tubes, again }, ids, life) {
+  if (!tubes.length) return;
+  const those = lot.entries.filter((entry) => ids.includes(entry.id));
+  const items = [...new Set(those.flatMap(itemsOf))];
+  const { sample, item } = those[0];
+  const entries = tubes.map(({ id, sheet, tube, report: text, member }) => ({ id: `${life}/${id}`, sheet, tube, report: text, member, sample, item, items }));
+  lot.exchange(ids, entries);
+  judged(again, life);
+  for (const one of items) shelf.heard(one, entries);
+  showState();
+  compareLot();
+}
+
 function progress({ done, all, name }) {
   $('progress').hidden = name === null;
   if (name !== null) {
@@ -123,6 +151,7 @@ function progress({ done, all, name }) {
     $('progress-bar').value = done;
   } else if (all > 0) {
     compareLot();
+    reader.pieces();
     const not = (unread.items.length ? `; ${count(unread.items.length, 'file')} could not be read` : '') + (questions.any ? `; ${questions.words}` : '');
     announce(lot.entries.length ? `${lot.summary()}${not}` : `No tube was read${not}`);
   }
@@ -160,6 +189,7 @@ function closeLot() {
   comparing = { of: comparing.of + 1, entries: [] };
   unread.clear();
   questions.clear();
+  pieces.clear();
   benches.leave();
   shelf.clear();
   showState();
@@ -184,7 +214,7 @@ const shelf = new Shelf(notebook, {
     return key;
   },
   again(key, said, bench) {
-    const item = lot.entries.find((entry) => entry.item.key === key)?.item;
+    const item = lot.entries.flatMap(itemsOf).find((one) => one.key === key);
     if (item) reader.add([{ ...item, said, bench, instead: tubesOf(item), partly: false, wanted: false }], true);
   },
   remove(key) {
@@ -271,6 +301,11 @@ $('close-form').addEventListener('submit', (event) => {
 });
 
 $('by-hand').addEventListener('click', () => columns.open(lot.chosen.item));
+
+$('take-apart').addEventListener('click', () => {
+  pieces.part(lot.chosen.sheet.source);
+  readAgain(lot.chosen.items);
+});
 
 $('read-differently').addEventListener('click', () => {
   const { item } = lot.chosen;

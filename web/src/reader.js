@@ -15,7 +15,7 @@ export class Reader {
   /** The text of the bench profile of the lot; nothing where the files' own word is all. */
   bench = null;
 
-  /** `on.answer({tubes, again, unread, questions}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between, `on.instead(item)` for the tubes that were read from an item before, `on.compared(comparison, of)` for a comparison, `on.left({again}, life)` for tubes judged again after others left. */
+  /** `on.answer({tubes, again, unread, questions}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between, `on.instead(item)` for the tubes that were read from an item before, `on.compared(comparison, of)` for a comparison, `on.left({again}, life)` for tubes judged again after others left, `on.pieces` and `on.joined` for tubes in pieces. */
   constructor(on) {
     this.#on = on;
   }
@@ -51,6 +51,16 @@ export class Reader {
    */
   compare(members, of) {
     this.#running().postMessage({ members: `[${members.join(',')}]`, id: of });
+  }
+
+  /** Asks for tubes that may be pieces of one; tells `on.pieces([{ids, tube, says}])`. */
+  pieces() {
+    this.#worker?.postMessage({ offers: true });
+  }
+
+  /** Puts such pieces together; tells `on.joined(answer, ids, life)`. */
+  join(ids) {
+    this.#worker?.postMessage({ joined: this.#known(ids), id: ids });
   }
 
   /** Gives up what has not been read yet; returns how many files that are. */
@@ -99,9 +109,18 @@ export class Reader {
     return this.#worker;
   }
 
-  #heard({ id, answer, unopened: why, trap, comparison, of, left }) {
+  #heard({ id, answer, unopened: why, trap, comparison, of, left, pieces, joined }) {
     if (left !== undefined) {
       this.#on.left(JSON.parse(left), this.#life);
+      return;
+    }
+    if (pieces !== undefined) {
+      const own = (n) => `${this.#life}/${n}`;
+      this.#on.pieces(JSON.parse(pieces).map((one) => ({ ...one, ids: one.ids.map(own) })));
+      return;
+    }
+    if (joined !== undefined) {
+      this.#on.joined(JSON.parse(answer), joined, this.#life);
       return;
     }
     if (comparison !== undefined) {

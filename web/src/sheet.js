@@ -13,10 +13,11 @@ export function showSheet(entry, figure) {
   const from = sheet.source.join(', ');
   $('tube-source').textContent = `${from}${sample ? ' (sample, invented)' : ''} · ${count(sheet.points, 'point')}`;
 
-  // A table of a spreadsheet or an archive is not named by hand here.
-  $('by-hand').hidden = !sheet.source.includes(entry.item.name);
+  // A table of a spreadsheet or an archive is not named by hand here, nor are several files at a time.
+  $('by-hand').hidden = Boolean(entry.items) || !sheet.source.includes(entry.item.name);
+  $('take-apart').hidden = !entry.items;
   const said = entry.item.said.map((answer) => `${answer.says} (${answer.option})`);
-  $('said').hidden = said.length === 0;
+  $('said').hidden = said.length === 0 || Boolean(entry.items);
   $('said-words').textContent = said.length ? `Read as you answered: ${said.join('; ')}.` : '';
 
   const stamp = $('stamp');

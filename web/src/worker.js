@@ -1,10 +1,10 @@
 // Reads and diagnoses one file at a time, and compares a lot, away from the document.
-import init, { Tables, compared, damaged, forget, is_packed, leave, not_loaded, read, read_tables } from '../sweepbook_page.js';
+import init, { Tables, compared, damaged, forget, is_packed, join, leave, not_loaded, pieces, read, read_tables } from '../sweepbook_page.js';
 import { Stopped, Unloaded, unpack } from './unpack.js';
 
 const ready = init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
 
-self.addEventListener('message', async ({ data: { id, name, file, how, forgotten, members, left } }) => {
+self.addEventListener('message', async ({ data: { id, name, file, how, forgotten, members, offers, joined, left } }) => {
   if (forgotten) {
     await ready;
     forget();
@@ -22,6 +22,16 @@ self.addEventListener('message', async ({ data: { id, name, file, how, forgotten
     } catch (error) {
       self.postMessage({ comparison: null, of: id, why: error.message || String(error) });
     }
+    return;
+  }
+  if (offers) {
+    await ready;
+    self.postMessage({ pieces: pieces() });
+    return;
+  }
+  if (joined) {
+    await ready;
+    self.postMessage({ answer: join(new Uint32Array(joined)), joined: id });
     return;
   }
   let bytes;

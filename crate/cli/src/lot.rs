@@ -132,15 +132,9 @@ fn bytes(path: &Path, name: &str) -> Result<Vec<u8>, Unread> {
 fn join(tubes: Vec<Tube>, asked: bool) -> Vec<Tube> {
     let groups = intake::joinable(&tubes);
     for group in &groups {
-        let piece = |i: &usize| {
-            let tube = &tubes[*i];
-            let sections: Vec<&str> = tube.sections.iter().map(|s| s.name.as_str()).collect();
-            format!("{} (section {})", tube.source.join(", "), sections.join(", "))
-        };
-        let pieces: Vec<String> = group.iter().map(piece).collect();
-        let name = group.first().map_or("", |&i| tubes[i].name.as_str());
+        let (name, pieces) = intake::told(&tubes, group);
         let says = if asked { "is put together of" } else { "may be one tube, with --join, of" };
-        crate::screen::say(&format!("sweepbook: {name} {says} {}.", pieces.join(" and ")));
+        crate::screen::say(&format!("sweepbook: {name} {says} {pieces}."));
     }
     if asked { intake::join(tubes, &groups) } else { tubes }
 }

@@ -10,8 +10,7 @@ const LONG_LOT: usize = 8;
 
 /// What comes of each tube, in their order. `work` is given the tube and the other
 /// sweeps of the same tube.
-pub fn each<T: Send>(tubes: Vec<Tube>, work: impl Fn(&Tube, &[&Tube]) -> T + Sync) -> Vec<T> {
-    let lot = Lot { tubes };
+pub fn each<T: Send>(lot: &Lot, work: impl Fn(&Tube, &[&Tube]) -> T + Sync) -> Vec<T> {
     let together = lot.same_tubes();
     let bar = progress(lot.tubes.len());
     let done = lot

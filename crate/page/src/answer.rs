@@ -66,6 +66,17 @@ pub struct Read {
     pub member: String,
 }
 
+/// Tubes that may be one.
+#[derive(Debug, Clone, Serialize)]
+pub struct Pieces {
+    /// Their numbers in this worker.
+    pub ids: Vec<usize>,
+    /// What the tube would be called.
+    pub tube: String,
+    /// The pieces, in words.
+    pub says: String,
+}
+
 /// The tubes that a worker has read, so that sweeps of the same tube can be used
 /// together.
 #[derive(Debug, Default)]
@@ -127,6 +138,25 @@ impl Memory {
     /// Forgets some tubes, and judges again those that were judged with them.
     pub fn leave(&mut self, gone: &[usize]) -> Answer {
         self.take(Vec::new(), gone)
+    }
+
+    /// Tubes of which each is a piece of another's tube.
+    pub fn pieces(&self) -> Vec<Pieces> {
+        let group = |group: Vec<usize>| {
+            let (tube, says) = intake::told(&self.lot.tubes, &group);
+            Pieces { ids: group.iter().map(|&at| self.ids[at]).collect(), tube, says }
+        };
+        intake::joinable(&self.lot.tubes).into_iter().map(group).collect()
+    }
+
+    /// Puts tubes together, by their numbers, if they are pieces of one.
+    pub fn join(&mut self, ids: &[usize]) -> Answer {
+        let groups = intake::joinable(&self.lot.tubes);
+        let same = |group: &&Vec<usize>| group.iter().map(|&at| self.ids[at]).eq(ids.iter().copied());
+        let Some(group) = groups.iter().find(same) else { return Answer::default() };
+        let pieces: Vec<Tube> = group.iter().map(|&at| self.lot.tubes[at].clone()).collect();
+        let all: Vec<usize> = (0..pieces.len()).collect();
+        self.take(intake::join(pieces, &[all]), ids)
     }
 
     /// Takes in tubes, some of them in the place of others.
@@ -195,6 +225,21 @@ mod tests {
         let answer = Memory::default().read("x.csv", b"", &How::default());
         assert!(answer.tubes.is_empty());
         assert_eq!(answer.unread[0].what, "the file is empty");
+    }
+
+    #[test]
+    fn pieces_are_put_together_if_that_is_asked_for() {
+        let text = b"# type: 12AX7\nVa [V],Vg [V],Ia [mA]\n200,-3,1\n200,-2,2\n200,-1,3\n";
+        let mut memory = Memory::default();
+        for file in ["9-1.csv", "7.csv", "9-2.csv"] {
+            memory.read(file, text, &How::default());
+        }
+        let pieces = memory.pieces();
+        assert_eq!((pieces.len(), pieces[0].ids.as_slice(), pieces[0].tube.as_str()), (1, &[0, 2][..], "9"));
+        assert!(memory.join(&[0, 1]).tubes.is_empty());
+        let joined = memory.join(&[0, 2]);
+        assert_eq!((joined.tubes[0].id, joined.tubes[0].sheet.source.as_slice().len()), (3, 2));
+        assert_eq!((memory.lot.tubes.len(), memory.pieces().len()), (2, 0));
     }
 
     #[test]

@@ -15,7 +15,7 @@ mod sheet;
 mod wire;
 mod words;
 
-pub use answer::{Answer, How, Memory};
+pub use answer::{Answer, How, Memory, Pieces};
 pub use book::{Book, Packer, Unpacked, asked, quantity, sum_of};
 pub use lot::{LotScreen, compared};
 pub use question::Asked;
@@ -133,6 +133,18 @@ pub fn try_reading(name: &str, bytes: &[u8], options: &str) -> String {
 /// Options as the page writes them.
 fn listed(options: &str) -> Vec<String> {
     serde_json::from_str(options).unwrap_or_default()
+}
+
+/// Tubes that may be pieces of one: the JSON of a list of [`Pieces`].
+#[wasm_bindgen]
+pub fn pieces() -> String {
+    MEMORY.with_borrow(|memory| json(&memory.pieces()))
+}
+
+/// Puts such pieces together, by their numbers: the JSON of an [`Answer`].
+#[wasm_bindgen]
+pub fn join(ids: &[usize]) -> String {
+    MEMORY.with_borrow_mut(|memory| json(&memory.join(ids)))
 }
 
 /// Forgets every tube that was read.

@@ -2,10 +2,10 @@
 
 use serde::Serialize;
 use sweepbook_core::faults::Explanation;
-use sweepbook_core::figure::{minus, volts};
 use sweepbook_core::kin::agreement::Agreement;
 use sweepbook_core::kin::model::SOUND;
-use sweepbook_core::report::{At, Figure, Value, Verdict, engineering};
+use sweepbook_core::report::Verdict;
+pub use sweepbook_core::report::{at, figure_interval, interval, number, tied};
 
 /// Every verdict, worst first.
 pub const VERDICTS: [Verdict; 4] = [Verdict::Reject, Verdict::Retest, Verdict::Restrict, Verdict::Accept];
@@ -30,40 +30,6 @@ pub fn verdict(of: Verdict) -> VerdictWords {
         Verdict::Reject => ("Reject", "Not to be used as it is."),
     };
     VerdictWords { name: of, word, meaning }
-}
-
-/// A number with its unit, with a printed minus, never broken at the line's end.
-pub fn number(value: f64, unit: &str) -> String {
-    tied(&match unit {
-        "V" => volts(value),
-        _ => minus(&engineering(value, unit)),
-    })
-}
-
-/// The text with no place to break it.
-pub fn tied(text: &str) -> String {
-    text.replace(' ', "\u{a0}")
-}
-
-/// The interval of a value, in words; `None` where it has none.
-pub fn interval(value: &Value) -> Option<String> {
-    let shown = |x: f64| number(x, &value.unit);
-    match (value.low.filter(|x| x.is_finite()), value.high.filter(|x| x.is_finite())) {
-        (Some(low), Some(high)) => Some(format!("{} to {}", shown(low), shown(high))),
-        (Some(low), None) => Some(format!("at least {}", shown(low))),
-        (None, Some(high)) => Some(format!("at most {}", shown(high))),
-        (None, None) => None,
-    }
-}
-
-/// The interval of a section's figure.
-pub fn figure_interval(figure: &Figure) -> String {
-    format!("{} to {}", number(figure.low, &figure.unit), number(figure.high, &figure.unit))
-}
-
-/// An operating point.
-pub fn at(at: &At) -> String {
-    format!("{}, {}", tied(&format!("Va {}", volts(at.va))), tied(&format!("Vg {}", volts(at.vg))))
 }
 
 /// What the kin model takes a section for.
@@ -96,18 +62,6 @@ pub fn plain(fault: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn value(low: Option<f64>, high: Option<f64>) -> Value {
-        Value { quantity: "leakage resistance".into(), unit: "ohm".into(), estimate: 661e3, low, high }
-    }
-
-    #[test]
-    fn open_intervals_say_which_end_is_known() {
-        assert_eq!(interval(&value(Some(640e3), Some(684e3))).as_deref(), Some("640\u{a0}kΩ to 684\u{a0}kΩ"));
-        assert_eq!(interval(&value(Some(640e3), None)).as_deref(), Some("at least 640\u{a0}kΩ"));
-        assert_eq!(interval(&value(None, Some(684e3))).as_deref(), Some("at most 684\u{a0}kΩ"));
-        assert_eq!(interval(&value(None, Some(f64::INFINITY))), None);
-    }
 
     #[test]
     fn names_of_the_contract_read_as_words() {

@@ -8,6 +8,8 @@ const short = (name) => name.slice(0, 300);
 /** What one act may do at most, likewise. */
 const MOST_IN_ACT = 1000;
 
+/** The files that a tube was read from: several, where it was put together. */
+const itemsOf = (entry) => entry.items ?? [entry.item];
 const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 
 /** Keeps the page's files and the notebook's the same. */
@@ -44,8 +46,8 @@ export class Shelf {
   /** The bytes of a file that is on the page, by their sum; nothing for another. */
   async bytes(hash) {
     const source = this.#notebook.shown?.sources.find((one) => one.hash === hash)?.id;
-    const of = ({ item }) => source && this.#sources.get(item.key) === source;
-    return this.#on.entries().find(of)?.item.file.arrayBuffer();
+    const items = this.#on.entries().flatMap(itemsOf);
+    return source && items.find(({ key }) => this.#sources.get(key) === source)?.file.arrayBuffer();
   }
 
   /** A file was read: it is kept, with the tubes in it. */
@@ -57,7 +59,9 @@ export class Shelf {
   /** Takes everything that is on the page into the notebook. */
   takeIn() {
     const files = new Map();
-    for (const entry of this.#on.entries()) files.set(entry.item.key, [entry.item, [...files.get(entry.item.key)?.[1] ?? [], entry]]);
+    for (const entry of this.#on.entries()) {
+      for (const item of itemsOf(entry)) files.set(item.key, [item, [...files.get(item.key)?.[1] ?? [], entry]]);
+    }
     for (const [item, entries] of files.values()) this.heard(item, entries);
     return this.#queue;
   }

@@ -3,6 +3,7 @@
 use serde::Serialize;
 use sweepbook_core::intake::Unread;
 use sweepbook_core::kin::lot::{Comparison, TRAITS, compare};
+use sweepbook_core::sweep::Lot;
 
 use super::{Ending, Failure};
 use crate::{readable, screen, work};
@@ -40,7 +41,7 @@ struct Figure {
 
 pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
     let (tubes, unread) = args.sweeps.read();
-    let comparison = compare(&work::each(tubes, sweepbook_core::member_among));
+    let comparison = compare(&work::each(&Lot { tubes }, sweepbook_core::member_among));
     if args.json {
         let figures = TRAITS.iter().map(|t| Figure { name: t.name, unit: t.unit }).collect();
         let document =

@@ -5,6 +5,7 @@ mod convert;
 mod explain;
 mod lot;
 mod page;
+mod report;
 mod serve;
 mod triage;
 
@@ -38,6 +39,7 @@ enum Command {
     Triage(triage::Args),
     Lot(lot::Args),
     Convert(convert::Args),
+    Report(report::Args),
     Explain(explain::Args),
     Page(page::Args),
 }
@@ -139,6 +141,8 @@ fn told(unread: &[Unread]) -> Ending {
 enum Failure {
     #[error("the output could not be written: {0}")]
     Output(#[from] std::io::Error),
+    #[error("{path} could not be written: {why}")]
+    Written { path: String, why: String },
     #[error("the report could not be put into JSON: {0}")]
     Json(#[from] serde_json::Error),
     #[error(transparent)]
@@ -154,6 +158,7 @@ pub fn run(cli: Cli) -> ExitCode {
         Some(Command::Triage(args)) => triage::run(&args),
         Some(Command::Lot(args)) => lot::run(&args),
         Some(Command::Convert(args)) => convert::run(&args),
+        Some(Command::Report(args)) => report::run(&args),
         Some(Command::Explain(args)) => explain::run(&args),
         Some(Command::Page(args)) => page::run(&args),
     };

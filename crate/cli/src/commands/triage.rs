@@ -1,6 +1,7 @@
 //! `sweepbook triage`: from files to a report.
 
 use sweepbook_core::report::{Report, TubeReport};
+use sweepbook_core::sweep::Lot;
 
 use super::{Ending, Failure};
 use crate::{readable, screen, work};
@@ -24,7 +25,7 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
     let (tubes, unread) = args.sweeps.read();
-    let mut report = Report::new(work::each(tubes, sweepbook_core::triage_among), unread);
+    let mut report = Report::new(work::each(&Lot { tubes }, sweepbook_core::triage_among), unread);
     if args.json {
         report.tubes = report.tubes.into_iter().map(TubeReport::without_marks).collect();
         screen::print_json(&serde_json::to_string_pretty(&report)?)?;

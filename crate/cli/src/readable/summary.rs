@@ -12,7 +12,7 @@ pub(super) fn lot(sheet: &mut Sheet, report: &Report, titles: &Titles) {
         .iter()
         .map(|v| (*v, report.tubes.iter().filter(|t| t.verdict == *v).count()))
         .filter(|(_, n)| *n > 0)
-        .map(|(v, n)| format!("{n} {}", words::verdict(v)))
+        .map(|(v, n)| format!("{n} {}", v.name()))
         .collect();
     let mut head = count(report.tubes.len(), "tube", "tubes");
     if !tally.is_empty() {

@@ -31,16 +31,6 @@ impl Titles {
     }
 }
 
-/// The word for a verdict.
-pub fn verdict(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Accept => "accept",
-        Verdict::Restrict => "restrict",
-        Verdict::Retest => "retest",
-        Verdict::Reject => "reject",
-    }
-}
-
 /// The word for a verdict in its colour.
 pub fn verdict_cell(of: Verdict, shout: bool) -> Cell {
     let style = match of {
@@ -49,7 +39,7 @@ pub fn verdict_cell(of: Verdict, shout: bool) -> Cell {
         Verdict::Retest => CYAN,
         Verdict::Reject => RED,
     };
-    let word = verdict(of);
+    let word = of.name();
     Cell::styled(if shout { word.to_uppercase() } else { word.to_owned() }, style)
 }
 

@@ -42,7 +42,7 @@ pub use limits::{LARGEST_FILE, MOST_POINTS};
 pub use look::{Look, LookColumn, LookRow, look};
 pub use packed::{Packed, packed};
 pub use parts::{Part, read_parts, read_parts_asked};
-pub use pieces::{join, joinable};
+pub use pieces::{join, joinable, told};
 pub use profile::{BENCH_SCHEMA, LARGEST_PROFILE, Profile};
 pub use question::{Candidate, Preview, Question};
 pub use reading::{BadOption, Reading};

@@ -72,6 +72,23 @@ pub fn joinable(tubes: &[Tube]) -> Vec<Vec<usize>> {
     groups
 }
 
+/// A group of [`joinable`] in words: what the tube would be called, and its pieces, as in
+/// `009-1.csv (section 1) and 009-2.csv (section 2)`.
+pub fn told(tubes: &[Tube], group: &[usize]) -> (String, String) {
+    let by_files = !sections_apart(tubes, group);
+    let called = |tube: &Tube| match Named::of(tube).filter(|_| by_files) {
+        Some(named) => (named.tube, named.section),
+        None => {
+            let sections: Vec<&str> = tube.sections.iter().map(|s| s.name.as_str()).collect();
+            (tube.name.clone(), sections.join(", "))
+        }
+    };
+    let pieces = group.iter().filter_map(|&i| tubes.get(i)).map(|tube| (called(tube), tube.source.join(", ")));
+    let (names, pieces): (Vec<String>, Vec<String>) =
+        pieces.map(|((name, sections), source)| (name, format!("{source} (section {sections})"))).unzip();
+    (names.into_iter().next().unwrap_or_default(), pieces.join(" and "))
+}
+
 /// Whether the tubes have one name and no section twice.
 fn sections_apart(tubes: &[Tube], group: &[usize]) -> bool {
     let mut seen = HashSet::new();
@@ -188,6 +205,9 @@ mod tests {
             let tubes: Vec<Tube> = files.map(|f| piece(f, head)).into();
             let groups = joinable(&tubes);
             assert_eq!(groups, [vec![0, 1]], "{files:?}");
+            let [(a, first), (b, second)] = [(files[0], sections[0]), (files[1], sections[1])];
+            let pieces = format!("{a} (section {first}) and {b} (section {second})");
+            assert_eq!(told(&tubes, &groups[0]), (tube.to_owned(), pieces));
             let joined = join(tubes, &groups);
             let names: Vec<&str> = joined[0].sections.iter().map(|s| s.name.as_str()).collect();
             assert_eq!((joined.len(), joined[0].name.as_str(), names.as_slice()), (1, tube, &sections[..]));

@@ -4,10 +4,11 @@
 //! units, leakages are resistances in ohm, confidences are probabilities.
 
 mod likelihood;
+pub mod paper;
 mod words;
 
 pub use likelihood::{likelihood, percent};
-pub use words::engineering;
+pub use words::{at, engineering, figure_interval, interval, number, tied};
 
 use serde::{Deserialize, Serialize};
 
@@ -47,6 +48,18 @@ pub enum Verdict {
     Retest,
     /// Not to be used.
     Reject,
+}
+
+impl Verdict {
+    /// Its name in the contract.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Accept => "accept",
+            Self::Restrict => "restrict",
+            Self::Retest => "retest",
+            Self::Reject => "reject",
+        }
+    }
 }
 
 /// Everything said about one tube.

@@ -1,0 +1,197 @@
+//! One tube's page.
+
+use maud::{Markup, PreEscaped, html};
+
+use super::lot::words;
+use super::{Entry, Said, against, bench, caution, heading, place, result, title};
+use crate::faults::Explanation;
+use crate::figure::{Figure as Drawing, Options, fitting_axis, svg};
+use crate::handbook::{self, Point};
+use crate::report::{self, Blind, Finding, Mark, TubeReport, at, interval, likelihood, number, percent, tied};
+use crate::sweep::{Bench, Points, Section, Tube};
+
+/// Probability from which a finding is told as such; below it stands among what else was
+/// weighed (more likely than not).
+pub(super) const LIKELY: f64 = 0.5;
+/// Findings told in full; a page has no room for more (judgement, no source).
+const MOST_IN_FULL: usize = 3;
+/// Faults that show in the grid current.
+const IN_GRID_CURRENT: [&str; 4] = ["gas", "grid-emission", "grid-cathode-leakage", "plate-grid-leakage"];
+/// Size of a drawing, CSS pixels: half the width of a page.
+const DRAWING: (f64, f64) = (400.0, 300.0);
+
+pub(super) fn page(entry: &Entry, mate: Option<&Tube>, said: &Said, known: &[Explanation]) -> Markup {
+    let (tube, report) = (entry.tube, entry.report);
+    let of_tube = |f: &&Finding| !known.iter().any(|e| e.bench && e.name == f.fault);
+    let likely: Vec<&Finding> = report.findings.iter().filter(of_tube).filter(|f| f.confidence >= LIKELY).collect();
+    let marks: Vec<Mark> = likely.iter().flat_map(|f| f.marks.iter().cloned()).collect();
+    let grid = likely.iter().any(|f| IN_GRID_CURRENT.contains(&f.fault.as_str()));
+    html! {
+        article {
+            h1 { "Tube " (tube.name) }
+            p.kind { (tube.kind.as_deref().map_or("type not stated".to_owned(), |k| format!("marked {k}"))) }
+            (heading(said))
+            p.result { (result(report.verdict)) }
+            ul { @for reason in report.reasons.iter().filter(|r| !report.findings.iter().any(|f| f.evidence == **r)) { li { (reason) } } }
+            (words(said))
+            div.figures {
+                (figure(tube, &marks, grid, if marks.is_empty() { "The curves of this tube." } else { "This tube; the points that the finding rests on are ringed." }))
+                (beside(tube, mate, grid))
+            }
+            @if !likely.is_empty() {
+                h2 { "What the measurement shows" }
+                @for f in likely.iter().take(MOST_IN_FULL) { (finding(f, tube, known)) }
+                @if likely.len() > MOST_IN_FULL {
+                    p { "And: " @for (i, f) in likely[MOST_IN_FULL..].iter().enumerate() { @if i > 0 { "; " } (title(&f.fault, known)) ", " (place(f.section.as_deref(), false)) " (" (percent(f.confidence)) ")" } "." }
+                }
+            }
+            (figures(report, tube))
+            h2 { "How it was measured" }
+            (bench::how(tube))
+            h2 { "On the side of the bench" }
+            (bench::ruled_out(report, known))
+            h2 { "What cannot be concluded" }
+            (blind(&report.blind, known))
+            (caution())
+        }
+    }
+}
+
+fn finding(f: &Finding, tube: &Tube, known: &[Explanation]) -> Markup {
+    let limit = against::published(&f.fault, tube.kind.as_deref());
+    html! {
+        div.finding {
+            h3 { (title(&f.fault, known)) ", " (place(f.section.as_deref(), false)) ": " (likelihood(f.confidence)) " (" (tied(&percent(f.confidence))) ")" }
+            @if let Some(v) = &f.value {
+                p.size { (v.quantity) " " strong { (number(v.estimate, &v.unit)) }
+                    @if let Some(interval) = interval(v) { " (95 % interval: " (interval) ")" } }
+            }
+            p { (f.evidence) }
+            @if let Some(limit) = limit {
+                p { "Held against: " (limit.says) ". " span.soft { (limit.source) @if !limit.verified { " (unverified: no sheet was read for it)" } "." } }
+            }
+            @if !f.alternatives.is_empty() {
+                p { "Weighed against it: "
+                    @for (i, a) in f.alternatives.iter().enumerate() { @if i > 0 { "; " } (title(&a.fault, known)) " (" (tied(&percent(a.confidence))) ")" } "." }
+            }
+            @if !f.confirm.is_empty() { p { "What would settle it: " (f.confirm) } }
+        }
+    }
+}
+
+/// A drawing with its caption; the caption alone where it cannot be drawn.
+fn figure(tube: &Tube, marks: &[Mark], grid: bool, caption: &str) -> Markup {
+    let options =
+        Options { width: DRAWING.0, height: DRAWING.1, current: fitting_axis(tube, marks), grid_current: grid };
+    let drawn = svg(&Drawing::new(tube, &options), caption, marks, None).unwrap_or_default();
+    html! { figure { (PreEscaped(drawn)) figcaption { (caption) } } }
+}
+
+/// A sound mate of the lot, or the published law of the type at the same points.
+fn beside(tube: &Tube, mate: Option<&Tube>, grid: bool) -> Markup {
+    if let Some(mate) = mate {
+        return figure(
+            mate,
+            &[],
+            grid,
+            &format!("For comparison: no fault was found in tube {} of the same lot.", mate.name),
+        );
+    }
+    match published(tube) {
+        Some((tube, says)) => figure(&tube, &[], false, &says),
+        None => html! {},
+    }
+}
+
+/// What a type does at this sweep's voltages, by its published law.
+fn published(tube: &Tube) -> Option<(Tube, String)> {
+    let kind = handbook::find(tube.kind.as_deref()?)?;
+    let mut cited = None;
+    let sections: Option<Vec<Section>> = tube
+        .sections
+        .iter()
+        .enumerate()
+        .map(|(i, section)| {
+            let law = kind.section(i)?.law.as_ref()?;
+            cited.get_or_insert_with(|| format!("{}, after {}", law.source.citation, law.sheet));
+            let p = &section.points;
+            let screen = |at: usize| p.vg2.as_ref().map(|c| c[at]).or(tube.bench.screen_voltage);
+            let ia = (0..p.len()).map(|at| law.plate_current(p.va[at], p.vg[at], screen(at))).collect();
+            let points = Points { va: p.va.clone(), vg: p.vg.clone(), ia, ..Points::default() };
+            Some(Section { name: section.name.clone(), points })
+        })
+        .collect();
+    let says = format!("For comparison: a {} as published. {}. Single tubes spread about it.", kind.name, cited?);
+    let bench = Bench::default();
+    Some((
+        Tube { name: kind.name.clone(), source: Vec::new(), kind: None, notes: Vec::new(), bench, sections: sections? },
+        says,
+    ))
+}
+
+/// Measured figures beside those of the handbook.
+fn figures(report: &TubeReport, tube: &Tube) -> Markup {
+    type Pick = fn(&report::Figures) -> Option<&report::Figure>;
+    type Typical = fn(&Point) -> Option<&handbook::Value>;
+    const ROWS: [(&str, Pick, Typical); 4] = [
+        ("transconductance gm", |f| f.gm.as_ref(), |p| p.gm.as_ref()),
+        ("amplification factor mu", |f| f.mu.as_ref(), |p| p.mu.as_ref()),
+        ("plate resistance rp", |f| f.rp.as_ref(), |p| p.rp.as_ref()),
+        ("plate current Ia", |f| f.ia.as_ref(), |p| p.ia.as_ref()),
+    ];
+    let kind = tube.kind.as_deref().and_then(handbook::find);
+    let rows = || {
+        report
+            .sections
+            .iter()
+            .enumerate()
+            .flat_map(|(i, s)| ROWS.iter().filter_map(move |row| Some((i, s, row, row.1(&s.figures)?))))
+    };
+    // A published figure is put beside a measured one only where both are of one operating point.
+    let typical = |i: usize, figure: &report::Figure, pick: Typical| {
+        let point = kind?.section(i)?.points.iter().find(|p| p.va == figure.at.va && p.vg == figure.at.vg)?;
+        let value = pick(point)?;
+        Some((number(value.value, &figure.unit), value.source.citation.clone()))
+    };
+    let mut sources: Vec<String> = rows().filter_map(|(i, _, row, f)| typical(i, f, row.2)).map(|t| t.1).collect();
+    sources.sort();
+    sources.dedup();
+    html! {
+        @if rows().next().is_some() {
+            h2 { "Figures" }
+            table {
+                thead { tr { th { "Section" } th { "Quantity" } th { "Measured (95 % interval)" } th { "At" } th { "Published" } } }
+                tbody {
+                    @for (i, s, row, f) in rows() {
+                        tr {
+                            td { (s.section) } td { (row.0) }
+                            td.n { (number(f.estimate, &f.unit)) " (" (report::figure_interval(f)) ")" }
+                            td.n { (at(&f.at)) }
+                            td.n { (typical(i, f, row.2).map(|t| t.0).unwrap_or_default()) }
+                        }
+                    }
+                }
+            }
+            @if !sources.is_empty() { p.soft { "Published: means of new production; " (sources.join("; ")) "." } }
+        }
+    }
+}
+
+/// What the sweep cannot show, what has the same reason told together.
+fn blind(blind: &[Blind], known: &[Explanation]) -> Markup {
+    let mut told: Vec<(&Blind, Vec<String>)> = Vec::new();
+    for one in blind {
+        let name = title(&one.fault, known);
+        match told.iter_mut().find(|(b, _)| one.smallest.is_none() && b.smallest.is_none() && b.why == one.why) {
+            Some((_, names)) => names.push(name),
+            None => told.push((one, vec![name])),
+        }
+    }
+    html! {
+        @if told.is_empty() { p { "Nothing of what was looked for was out of this sweep\u{2019}s reach." } }
+        ul { @for (one, names) in &told {
+            li { (names.join(", ")) ": " (one.why)
+                @if let Some(v) = &one.smallest { " Smallest that would have shown: " (v.quantity) " " (number(v.estimate, &v.unit)) "." } }
+        } }
+    }
+}
