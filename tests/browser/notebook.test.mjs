@@ -462,7 +462,7 @@ describe('an open question', () => {
   onPage('is asked to be settled, and settled by what is measured', {}, async (page) => {
     // One plate voltage alone does not part a leak from an offset of the meter.
     const [{ name, text }] = await fromDisk(LEAKY);
-    const one = text.split('\n').filter((line) => line.startsWith('#') || line.startsWith('section') || line.split(',')[1] === '150').join('\n');
+    const one = text.split('\n').filter((line) => line.startsWith('#') || line.startsWith('section') || line.split(',')[1] === '100').join('\n');
     await drop(page, [{ name, text: one }]);
     await settled(page, 1);
     const card = page.locator('#findings .finding', { has: page.getByRole('heading', { name: 'Plate–cathode leakage' }) });
