@@ -40,9 +40,9 @@ const reader = new Reader({
   answer: heard,
   progress,
   compared,
-  left: ({ again }, life) => judged(again, life),
   pieces: (those) => pieces.offer(those),
   joined,
+  left: ({ again }, life) => judged(again, life),
   instead: (item) => (item.instead.length ? tubesOf(item) : []),
 });
 const pieces = new PiecesView({
@@ -125,10 +125,6 @@ function heard({ tubes, again = [], unread: not, questions: asked = [], tables =
   }
 }
 
-function judged(again, life) {
-  for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
-}
-
 /** Pieces of a tube were put together. */
 function joined({ tubes, again }, ids, life) {
   if (!tubes.length) return;
@@ -141,6 +137,10 @@ function joined({ tubes, again }, ids, life) {
   for (const one of items) shelf.heard(one, entries);
   showState();
   compareLot();
+}
+
+function judged(again, life) {
+  for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
 }
 
 function progress({ done, all, name }) {

@@ -15,7 +15,7 @@ export class Reader {
   /** The text of the bench profile of the lot; nothing where the files' own word is all. */
   bench = null;
 
-  /** `on.answer({tubes, again, unread, questions}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between, `on.instead(item)` for the tubes that were read from an item before, `on.compared(comparison, of)` for a comparison, `on.left({again}, life)` for tubes judged again after others left, `on.pieces` and `on.joined` for tubes in pieces. */
+  /** `on.answer({tubes, again, unread, questions}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between, `on.instead(item)` for the tubes that were read from an item before, `on.compared(comparison, of)` for a comparison, `on.pieces` and `on.joined` for tubes in pieces, `on.left({again}, life)` for tubes judged again after others left. */
   constructor(on) {
     this.#on = on;
   }
@@ -109,11 +109,7 @@ export class Reader {
     return this.#worker;
   }
 
-  #heard({ id, answer, unopened: why, trap, comparison, of, left, pieces, joined }) {
-    if (left !== undefined) {
-      this.#on.left(JSON.parse(left), this.#life);
-      return;
-    }
+  #heard({ id, answer, unopened: why, trap, comparison, of, pieces, joined, left }) {
     if (pieces !== undefined) {
       const own = (n) => `${this.#life}/${n}`;
       this.#on.pieces(JSON.parse(pieces).map((one) => ({ ...one, ids: one.ids.map(own) })));
@@ -121,6 +117,10 @@ export class Reader {
     }
     if (joined !== undefined) {
       this.#on.joined(JSON.parse(answer), joined, this.#life);
+      return;
+    }
+    if (left !== undefined) {
+      this.#on.left(JSON.parse(left), this.#life);
       return;
     }
     if (comparison !== undefined) {

@@ -135,11 +135,6 @@ impl Memory {
         Answer { unread, questions: question.iter().map(|q| Asked::new(q)).collect(), tables: 1, ..taken }
     }
 
-    /// Forgets some tubes, and judges again those that were judged with them.
-    pub fn leave(&mut self, gone: &[usize]) -> Answer {
-        self.take(Vec::new(), gone)
-    }
-
     /// Tubes of which each is a piece of another's tube.
     pub fn pieces(&self) -> Vec<Pieces> {
         let group = |group: Vec<usize>| {
@@ -157,6 +152,11 @@ impl Memory {
         let pieces: Vec<Tube> = group.iter().map(|&at| self.lot.tubes[at].clone()).collect();
         let all: Vec<usize> = (0..pieces.len()).collect();
         self.take(intake::join(pieces, &[all]), ids)
+    }
+
+    /// Forgets some tubes, and judges again those that were judged with them.
+    pub fn leave(&mut self, gone: &[usize]) -> Answer {
+        self.take(Vec::new(), gone)
     }
 
     /// Takes in tubes, some of them in the place of others.

@@ -34,9 +34,15 @@ pub(super) fn how(tube: &Tube) -> Markup {
     html! {
         dl.how {
             @for (name, text) in &rows { div { dt { (name) } dd { (text) } } }
-            div { dt { "From" } dd { (tube.source.join(", ")) } }
+            div { dt { "From" } dd { (files(tube)) } }
         }
     }
+}
+
+/// The files' names, without the folders they are in.
+fn files(tube: &Tube) -> String {
+    let name = |source: &String| source.rsplit(['/', '\\']).next().unwrap_or(source).to_owned();
+    tube.source.iter().map(name).collect::<Vec<_>>().join(", ")
 }
 
 /// The voltages that were held, or where they begin and end.

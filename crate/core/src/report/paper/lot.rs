@@ -51,7 +51,7 @@ fn shows(entry: &Entry, known: &[Explanation]) -> Markup {
         @for (i, f) in likely.enumerate() {
             @if i > 0 { "; " }
             (title(&f.fault, known)) ", " (place(f.section.as_deref(), known.iter().any(|e| e.bench && e.name == f.fault)))
-            @if let Some(v) = &f.value { ", " (number(v.estimate, &v.unit)) }
+            @if let Some(v) = &f.value { ", " (v.quantity) " " (number(v.estimate, &v.unit)) }
             " (" (percent(f.confidence)) ")"
         }
     }

@@ -66,7 +66,7 @@ pub fn document(entries: &[Entry], chosen: &[usize], said: &Said) -> String {
             }
             body {
                 @if pages.len() != 1 { (lot::summary(&pages, said, &known)) }
-                @for entry in &pages { (sheet::page(entry, mate(entries, entry), said, &known)) }
+                @for entry in &pages { (sheet::page(entry, mate(entries, entry), said, pages.len() == 1, &known)) }
             }
         }
     };
@@ -116,6 +116,12 @@ fn word(verdict: Verdict) -> &'static str {
         Verdict::Retest => "not settled",
         Verdict::Reject => "fault found",
     }
+}
+
+/// The text with a full stop at its end, unless it ends a sentence already.
+fn sentence(text: &str) -> String {
+    let text = text.trim();
+    if text.is_empty() || text.ends_with(['.', '!', '?']) { text.to_owned() } else { format!("{text}.") }
 }
 
 /// What is said of the sender and the one it goes to; nothing where nothing was given.

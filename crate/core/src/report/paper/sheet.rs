@@ -3,11 +3,11 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::lot::words;
-use super::{Entry, Said, against, bench, caution, heading, place, result, title};
+use super::{Entry, Said, against, bench, caution, heading, place, result, sentence, title};
 use crate::faults::Explanation;
 use crate::figure::{Figure as Drawing, Options, fitting_axis, svg};
 use crate::handbook::{self, Point};
-use crate::report::{self, Blind, Finding, Mark, TubeReport, at, interval, likelihood, number, percent, tied};
+use crate::report::{self, Blind, Finding, Mark, TubeReport, Verdict, at, interval, likelihood, number, percent, tied};
 use crate::sweep::{Bench, Points, Section, Tube};
 
 /// Probability from which a finding is told as such; below it stands among what else was
@@ -18,9 +18,10 @@ const MOST_IN_FULL: usize = 3;
 /// Faults that show in the grid current.
 const IN_GRID_CURRENT: [&str; 4] = ["gas", "grid-emission", "grid-cathode-leakage", "plate-grid-leakage"];
 /// Size of a drawing, CSS pixels: half the width of a page.
-const DRAWING: (f64, f64) = (400.0, 300.0);
+const DRAWING: (f64, f64) = (400.0, 245.0);
 
-pub(super) fn page(entry: &Entry, mate: Option<&Tube>, said: &Said, known: &[Explanation]) -> Markup {
+/// The page; `alone` where no summary says the sender's words.
+pub(super) fn page(entry: &Entry, mate: Option<&Tube>, said: &Said, alone: bool, known: &[Explanation]) -> Markup {
     let (tube, report) = (entry.tube, entry.report);
     let of_tube = |f: &&Finding| !known.iter().any(|e| e.bench && e.name == f.fault);
     let likely: Vec<&Finding> = report.findings.iter().filter(of_tube).filter(|f| f.confidence >= LIKELY).collect();
@@ -32,8 +33,8 @@ pub(super) fn page(entry: &Entry, mate: Option<&Tube>, said: &Said, known: &[Exp
             p.kind { (tube.kind.as_deref().map_or("type not stated".to_owned(), |k| format!("marked {k}"))) }
             (heading(said))
             p.result { (result(report.verdict)) }
-            ul { @for reason in report.reasons.iter().filter(|r| !report.findings.iter().any(|f| f.evidence == **r)) { li { (reason) } } }
-            (words(said))
+            @if report.verdict != Verdict::Accept { ul { @for reason in &report.reasons { li { (reason) } } } }
+            @if alone { (words(said)) }
             div.figures {
                 (figure(tube, &marks, grid, if marks.is_empty() { "The curves of this tube." } else { "This tube; the points that the finding rests on are ringed." }))
                 (beside(tube, mate, grid))
@@ -140,34 +141,43 @@ fn figures(report: &TubeReport, tube: &Tube) -> Markup {
         ("plate current Ia", |f| f.ia.as_ref(), |p| p.ia.as_ref()),
     ];
     let kind = tube.kind.as_deref().and_then(handbook::find);
-    let rows = || {
-        report
-            .sections
-            .iter()
-            .enumerate()
-            .flat_map(|(i, s)| ROWS.iter().filter_map(move |row| Some((i, s, row, row.1(&s.figures)?))))
-    };
-    // A published figure is put beside a measured one only where both are of one operating point.
+    // A published figure is put beside measured ones only where both are of one operating point.
     let typical = |i: usize, figure: &report::Figure, pick: Typical| {
         let point = kind?.section(i)?.points.iter().find(|p| p.va == figure.at.va && p.vg == figure.at.vg)?;
         let value = pick(point)?;
         Some((number(value.value, &figure.unit), value.source.citation.clone()))
     };
-    let mut sources: Vec<String> = rows().filter_map(|(i, _, row, f)| typical(i, f, row.2)).map(|t| t.1).collect();
-    sources.sort();
+    let of = |pick: Pick| report.sections.iter().enumerate().filter_map(move |(i, s)| Some((i, pick(&s.figures)?)));
+    let published: Vec<Option<(String, String)>> =
+        ROWS.iter().map(|row| of(row.1).find_map(|(i, f)| typical(i, f, row.2))).collect();
+    let mut sources: Vec<&str> = published.iter().flatten().map(|p| p.1.as_str()).collect();
+    sources.sort_unstable();
     sources.dedup();
+    let place = |s: &report::SectionReport| ROWS.iter().find_map(|row| row.1(&s.figures)).map(|f| at(&f.at));
     html! {
-        @if rows().next().is_some() {
-            h2 { "Figures" }
+        @if ROWS.iter().any(|row| of(row.1).next().is_some()) {
+            h2 { "Figures, with 95 % intervals" }
             table {
-                thead { tr { th { "Section" } th { "Quantity" } th { "Measured (95 % interval)" } th { "At" } th { "Published" } } }
+                thead { tr {
+                    th { "Quantity" }
+                    @for s in &report.sections { th { "Section " (s.section) } }
+                    th { "Published" }
+                } }
                 tbody {
-                    @for (i, s, row, f) in rows() {
+                    tr {
+                        td { "measured at" }
+                        @for s in &report.sections { td { (place(s).unwrap_or_default()) } }
+                        td {}
+                    }
+                    @for (row, published) in ROWS.iter().zip(&published) {
                         tr {
-                            td { (s.section) } td { (row.0) }
-                            td.n { (number(f.estimate, &f.unit)) " (" (report::figure_interval(f)) ")" }
-                            td.n { (at(&f.at)) }
-                            td.n { (typical(i, f, row.2).map(|t| t.0).unwrap_or_default()) }
+                            td { (row.0) }
+                            @for s in &report.sections { td {
+                                @if let Some(f) = row.1(&s.figures) {
+                                    (number(f.estimate, &f.unit)) " (" (report::figure_interval(f)) ")"
+                                }
+                            } }
+                            td.n { @if let Some((value, _)) = published { (value) } }
                         }
                     }
                 }
@@ -189,8 +199,8 @@ fn blind(blind: &[Blind], known: &[Explanation]) -> Markup {
     }
     html! {
         @if told.is_empty() { p { "Nothing of what was looked for was out of this sweep\u{2019}s reach." } }
-        ul { @for (one, names) in &told {
-            li { (names.join(", ")) ": " (one.why)
+        ul.blind { @for (one, names) in &told {
+            li { (names.join(", ")) ": " (sentence(&one.why))
                 @if let Some(v) = &one.smallest { " Smallest that would have shown: " (v.quantity) " " (number(v.estimate, &v.unit)) "." } }
         } }
     }
