@@ -227,9 +227,12 @@ const shelf = new Shelf(notebook, {
   missing(name) {
     const what = 'its bytes are not kept in this browser';
     const file = new File([], name);
-    unread.of({ key: ++serial, name, file }, [{ source: name, line: null, column: null, what, mend: 'Open the file again, or a copy of the notebook that holds it.' }]);
+    const key = ++serial;
+    unread.of({ key, name, file }, [{ source: name, line: null, column: null, what, mend: 'Open a copy of the notebook that holds it.' }]);
     showState();
+    return key;
   },
+  found: (key) => unread.of({ key }, []),
 });
 const desk = new Desk(notebook, {
   async needed(entry) {

@@ -67,7 +67,8 @@ export class Notebook {
 
   /** Begins a notebook of that name. */
   async create(name) {
-    await this.#opened();
+    const store = await this.#opened();
+    await this.#named(store, undefined);
     this.close();
     this.#begin(crypto.randomUUID?.() ?? `${freshDevice()}-${Date.now().toString(36)}`);
     this.record([{ do: 'name-notebook', name }]);
@@ -77,6 +78,7 @@ export class Notebook {
   async open(id) {
     const store = await this.#opened();
     const texts = store ? await store.changes(id) : [];
+    await this.#named(store, id);
     this.close();
     this.#begin(id);
     this.#take(texts);
@@ -93,6 +95,11 @@ export class Notebook {
     if (this.#trouble !== 'refused') this.#trouble = null;
     this.#on.changed(null);
     this.#on.state();
+  }
+
+  /** Gets a device's name for this tab. */
+  async #named(store, id) {
+    this.#device ??= await store?.device(id && (await store.notebook(id))?.device).catch(() => null) ?? freshDevice();
   }
 
   #begin(id) {
@@ -184,7 +191,7 @@ export class Notebook {
       const files = batch.flatMap((one) => one.files);
       const name = id === this.id ? this.name : (await this.#store.notebook(id).catch(() => null))?.name ?? 'Notebook';
       try {
-        await this.#store.append({ id, name, used: now() }, changes, files);
+        await this.#store.append({ id, name, used: now(), device: this.#device }, changes, files);
       } catch (error) {
         this.#troubled(error?.name === 'QuotaExceededError' ? 'full' : this.#trouble ?? 'failed');
         return;
@@ -204,10 +211,8 @@ export class Notebook {
         this.#store = null;
         this.#troubled(why);
       });
-      this.#device = await this.#store.device();
     } catch {
       this.#store = null;
-      this.#device ??= freshDevice();
       this.#troubled('refused');
     }
     return this.#store;

@@ -10,6 +10,7 @@ const MOST_IN_ACT = 1000;
 
 /** The files that a tube was read from: several, where it was put together. */
 const itemsOf = (entry) => entry.items ?? [entry.item];
+const pair = (a, b) => `${a}\u0000${b}`;
 const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 
 /** Keeps the page's files and the notebook's the same. */
@@ -20,11 +21,14 @@ export class Shelf {
   #sources = new Map();
   /** How each of the notebook's files was read last. */
   #read = new Map();
+  /** The notebook's files whose bytes are not here, with the key under which the page says so. */
+  #missing = new Map();
   #queue = Promise.resolve();
+  #indexed = { shown: undefined };
 
   /**
    * `on.entries()` what is on the page; `on.read(item)` to have one more file read, `on.again(key, options, bench)`
-   * to have one read otherwise, `on.remove(key)` to take one off; `on.missing(file)` where its bytes are not kept; `on.linked()` once an entry has a tube in the notebook.
+   * to have one read otherwise, `on.remove(key)` to take one off; `on.missing(file)` where its bytes are not kept, for a key, and `on.found(key)` once they are; `on.linked()` once an entry has a tube in the notebook.
    */
   constructor(notebook, on) {
     this.#notebook = notebook;
@@ -35,12 +39,27 @@ export class Shelf {
   clear() {
     this.#sources.clear();
     this.#read.clear();
+    this.#missing.clear();
   }
 
   /** The notebook's tube that an entry of the page is a sweep of. */
   tubeOf({ item, sheet }) {
-    const source = this.#sources.get(item.key);
-    return source && this.#notebook.shown?.tubes.find((tube) => tube.sources.some((tie) => tie.source === source && tie.named === short(sheet.tube)));
+    return this.#index().tied.get(pair(this.#sources.get(item.key), short(sheet.tube)));
+  }
+
+  /** The notebook's tubes by file and name in it, and by label and type. */
+  #index() {
+    const { shown } = this.#notebook;
+    if (this.#indexed.shown !== shown) {
+      const [tied, named] = [new Map(), new Map()];
+      for (const tube of shown?.tubes ?? []) {
+        for (const tie of tube.sources) tied.set(pair(tie.source, tie.named), tube);
+        const is = pair(tube.label.value, tube.type?.value ?? '');
+        if (!named.has(is)) named.set(is, tube);
+      }
+      this.#indexed = { shown, tied, named };
+    }
+    return this.#indexed;
   }
 
   /** The bytes of a file that is on the page, by their sum; nothing for another. */
@@ -80,15 +99,18 @@ export class Shelf {
   }
 
   async #keep(item, entries) {
+    const { id } = this.#notebook;
     const acts = [];
     const files = [];
     const reading = item.said.map(({ option }) => option);
     const bench = item.bench ? { name: JSON.parse(item.bench).name, text: item.bench } : null;
-    const names = this.#notebook.next(2 * entries.length + 1);
     let source = this.#sources.get(item.key);
+    const bytes = source ? null : await item.file.arrayBuffer();
+    const hash = bytes && await sumOf(bytes);
+    if (this.#notebook.id !== id) return;
+    // Nothing is waited for from here on: other changes would get these names.
+    const names = this.#notebook.next(2 * entries.length + 1);
     if (!source) {
-      const bytes = await item.file.arrayBuffer();
-      const hash = await sumOf(bytes);
       const there = this.#notebook.shown.sources.find((one) => one.hash === hash && same(one.read.value.reading, reading));
       if (there) {
         this.#on.remove(item.key);
@@ -104,14 +126,14 @@ export class Shelf {
     this.#sources.set(item.key, source);
     this.#read.set(source, { reading, bench });
     const fresh = new Map();
-    const { tubes, lots } = this.#notebook.shown;
+    const { lots } = this.#notebook.shown;
+    const index = this.#index();
     for (const { sheet } of entries) {
       const named = short(sheet.tube);
-      if (tubes.some((tube) => tube.sources.some((tie) => tie.source === source && tie.named === named))) continue;
+      if (index.tied.has(pair(source, named))) continue;
       const label = named.trim() ? named : short(item.name);
-      const kind = sheet.kind ?? '';
-      const is = `${label}\u0000${kind}`;
-      let tube = fresh.get(is) ?? tubes.find((one) => one.label.value === label && (one.type?.value ?? '') === kind)?.id;
+      const is = pair(label, sheet.kind ?? '');
+      let tube = fresh.get(is) ?? index.named.get(is)?.id;
       if (!tube) {
         tube = names[acts.length];
         acts.push({ do: 'add-tube', lot: lots.at(-1)?.id ?? null, label, type: sheet.kind });
@@ -130,7 +152,7 @@ export class Shelf {
   }
 
   async #sync() {
-    const { shown } = this.#notebook;
+    const { id: book, shown } = this.#notebook;
     const there = new Map(shown.sources.map((source) => [source.id, source]));
     for (const [key, source] of [...this.#sources]) {
       if (there.has(source)) continue;
@@ -151,10 +173,15 @@ export class Shelf {
         continue;
       }
       const bytes = await this.#notebook.file(hash);
-      if (bytes) this.#sources.set(this.#on.read({ name: file, sample, file: new File([bytes], file), said, bench: bench?.text ?? null }), id);
-      else {
+      if (this.#notebook.id !== book) return;
+      if (bytes) {
+        // It came with a copy, say.
+        if (this.#missing.has(id)) this.#on.found(this.#missing.get(id));
+        this.#missing.delete(id);
+        this.#sources.set(this.#on.read({ name: file, sample, file: new File([bytes], file), said, bench: bench?.text ?? null }), id);
+      } else if (!this.#missing.has(id)) {
         missing += 1;
-        this.#on.missing(file);
+        this.#missing.set(id, this.#on.missing(file));
       }
     }
     if (missing) announce(`The bytes of ${count(missing, 'file')} are not kept in this browser`);
