@@ -12,6 +12,7 @@ import { Notebook } from './notebook/notebook.js';
 import { Shelf } from './notebook/shelf.js';
 import { offline } from './offline.js';
 import { sampleFiles, sampleLot, ways } from './open.js';
+import { PaperView } from './paper.js';
 import { PiecesView } from './pieces.js';
 import { Questions } from './questions.js';
 import { Reader } from './reader.js';
@@ -49,6 +50,7 @@ const pieces = new PiecesView({
   join: (ids) => reader.join(ids),
   done: () => $(lot.chosen ? 'tube-title' : 'lot-title').focus(),
 });
+new PaperView(() => ({ all: lot.entries, chosen: lot.chosen }), { write: (ids, said) => reader.paper(ids, said) });
 const benches = new Benches((bench) => {
   reader.bench = bench;
   judgeAgain();

@@ -11,6 +11,8 @@ export class Reader {
   #all = 0;
   /** Numbers of tubes start anew with each worker, and after each closed lot. */
   #life = 0;
+  /** Who waits for a report. */
+  #papers = new Map();
   #on;
   /** The text of the bench profile of the lot; nothing where the files' own word is all. */
   bench = null;
@@ -63,6 +65,16 @@ export class Reader {
     this.#worker?.postMessage({ joined: this.#known(ids), id: ids });
   }
 
+  /** Has the report on tubes written, with what is `said` beside it; nothing where not all of them are at hand. */
+  paper(ids, said) {
+    const known = this.#known(ids);
+    if (known.length < ids.length || !this.#worker) return Promise.resolve(null);
+    return new Promise((resolve) => {
+      this.#papers.set(++this.#serial, resolve);
+      this.#worker.postMessage({ papered: { ids: known, said }, id: this.#serial });
+    });
+  }
+
   /** Gives up what has not been read yet; returns how many files that are. */
   stop() {
     const left = this.#queue.length + (this.#current ? 1 : 0);
@@ -109,7 +121,12 @@ export class Reader {
     return this.#worker;
   }
 
-  #heard({ id, answer, unopened: why, trap, comparison, of, pieces, joined, left }) {
+  #heard({ id, answer, unopened: why, trap, comparison, of, pieces, joined, left, paper }) {
+    if (paper !== undefined) {
+      this.#papers.get(of)?.(paper);
+      this.#papers.delete(of);
+      return;
+    }
     if (pieces !== undefined) {
       const own = (n) => `${this.#life}/${n}`;
       this.#on.pieces(JSON.parse(pieces).map((one) => ({ ...one, ids: one.ids.map(own) })));
@@ -141,6 +158,8 @@ export class Reader {
 
   #drop() {
     this.#worker?.terminate();
+    for (const resolve of this.#papers.values()) resolve(null);
+    this.#papers.clear();
     this.#worker = null;
     this.#life += 1;
   }

@@ -1,10 +1,10 @@
 // Reads and diagnoses one file at a time, and compares a lot, away from the document.
-import init, { Tables, compared, damaged, forget, is_packed, join, leave, not_loaded, pieces, read, read_tables } from '../sweepbook_page.js';
+import init, { Tables, compared, damaged, forget, is_packed, join, leave, not_loaded, paper, pieces, read, read_tables } from '../sweepbook_page.js';
 import { Stopped, Unloaded, unpack } from './unpack.js';
 
 const ready = init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
 
-self.addEventListener('message', async ({ data: { id, name, file, how, forgotten, members, offers, joined, left } }) => {
+self.addEventListener('message', async ({ data: { id, name, file, how, forgotten, members, offers, joined, left, papered } }) => {
   if (forgotten) {
     await ready;
     forget();
@@ -27,6 +27,11 @@ self.addEventListener('message', async ({ data: { id, name, file, how, forgotten
   if (offers) {
     await ready;
     self.postMessage({ pieces: pieces() });
+    return;
+  }
+  if (papered) {
+    await ready;
+    self.postMessage({ paper: paper(JSON.stringify(papered)) ?? null, of: id });
     return;
   }
   if (joined) {

@@ -1,12 +1,13 @@
 //! What a worker answers to one file.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 use serde::{Deserialize, Serialize};
 use sweepbook_core::Judged;
 use sweepbook_core::faults::{Explanation, explanations};
 use sweepbook_core::intake::{self, Found, Part, Profile, Reading, Refusal, Unread};
-use sweepbook_core::report::Mark;
+use sweepbook_core::report::paper::{self, Entry, Said};
+use sweepbook_core::report::{Mark, TubeReport};
 use sweepbook_core::sweep::{Lot, Tube};
 
 use crate::question::Asked;
@@ -86,6 +87,8 @@ pub struct Memory {
     ids: Vec<usize>,
     /// The number of the next one.
     next: usize,
+    /// What was found of each, by number, with the marks.
+    reports: HashMap<usize, TubeReport>,
 }
 
 impl Memory {
@@ -168,11 +171,16 @@ impl Memory {
         self.lot.tubes.extend(tubes);
         let together = self.lot.same_tubes();
         let known = explanations();
-        let answer = |at: usize| self.judge(at, &together[at], &known);
         let touched = |at: &usize| left.contains(&self.ids[*at]) || together[*at].iter().any(|&other| other >= before);
+        let again: Vec<usize> = (0..before).filter(touched).collect();
+        let mut answer = |at: usize| {
+            let (read, report) = self.judge(at, &together[at], &known);
+            self.reports.insert(read.id, report);
+            read
+        };
         Answer {
-            tubes: (before..self.lot.tubes.len()).map(answer).collect(),
-            again: (0..before).filter(touched).map(answer).collect(),
+            tubes: (before..together.len()).map(&mut answer).collect(),
+            again: again.into_iter().map(&mut answer).collect(),
             ..Answer::default()
         }
     }
@@ -183,6 +191,7 @@ impl Memory {
             return HashSet::new();
         }
         let gone: HashSet<usize> = gone.iter().copied().collect();
+        self.reports.retain(|id, _| !gone.contains(id));
         let together = self.lot.same_tubes();
         let of_gone = (0..self.ids.len()).filter(|at| gone.contains(&self.ids[*at]));
         let left = of_gone.flat_map(|at| together[at].iter().map(|&other| self.ids[other])).collect();
@@ -191,7 +200,16 @@ impl Memory {
         left
     }
 
-    fn judge(&self, at: usize, others: &[usize], known: &[Explanation]) -> Read {
+    /// The report on paper of tubes by their numbers, in that order; `None` where one of
+    /// them is not known.
+    pub fn paper(&self, ids: &[usize], said: &Said) -> Option<String> {
+        let entry = |(tube, id)| Some(Entry { tube, report: self.reports.get(id)? });
+        let entries: Vec<Entry> = self.lot.tubes.iter().zip(&self.ids).map(entry).collect::<Option<_>>()?;
+        let chosen: Option<Vec<usize>> = ids.iter().map(|id| self.ids.iter().position(|known| known == id)).collect();
+        Some(paper::document(&entries, &chosen?, said))
+    }
+
+    fn judge(&self, at: usize, others: &[usize], known: &[Explanation]) -> (Read, TubeReport) {
         let (id, tube) = (self.ids[at], &self.lot.tubes[at]);
         let others: Vec<&Tube> = others.iter().map(|&i| &self.lot.tubes[i]).collect();
         let Judged { report, member } = sweepbook_core::judge_among(tube, &others);
@@ -205,7 +223,8 @@ impl Memory {
                 sheet.points
             ));
         }
-        Read { id, sheet, tube: json(&wire), report: json(&report.without_marks()), member: json(&member) }
+        let text = json(&report.clone().without_marks());
+        (Read { id, sheet, tube: json(&wire), report: text, member: json(&member) }, report)
     }
 }
 
@@ -240,6 +259,20 @@ mod tests {
         let joined = memory.join(&[0, 2]);
         assert_eq!((joined.tubes[0].id, joined.tubes[0].sheet.source.as_slice().len()), (3, 2));
         assert_eq!((memory.lot.tubes.len(), memory.pieces().len()), (2, 0));
+    }
+
+    #[test]
+    fn a_report_on_paper_is_of_the_tubes_asked_for() {
+        let text = |tube: u32| format!("# tube: N{tube}\nVa [V],Vg [V],Ia [mA]\n200,-3,1\n200,-2,2\n200,-1,3\n");
+        let mut memory = Memory::default();
+        for tube in [7, 8] {
+            memory.read("a.csv", text(tube).as_bytes(), &How::default());
+        }
+        let one = memory.paper(&[1], &Said::default()).unwrap();
+        assert!(one.contains("Tube N8") && !one.contains("Tube N7"));
+        assert_eq!(memory.paper(&[0, 1], &Said::default()).unwrap().matches("<article").count(), 3);
+        memory.leave(&[0]);
+        assert_eq!(memory.paper(&[0], &Said::default()), None);
     }
 
     #[test]

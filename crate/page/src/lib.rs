@@ -25,6 +25,7 @@ pub use sheet::Sheet;
 use std::cell::RefCell;
 
 use sweepbook_core::intake::{self, LARGEST_FILE, Part, Profile, Reading, Unread};
+use sweepbook_core::report::paper::Said;
 use wasm_bindgen::prelude::wasm_bindgen;
 
 /// Sends the text of a panic to the console, once, at the start.
@@ -139,6 +140,21 @@ fn listed(options: &str) -> Vec<String> {
 #[wasm_bindgen]
 pub fn pieces() -> String {
     MEMORY.with_borrow(|memory| json(&memory.pieces()))
+}
+
+/// What a report on paper is asked for with.
+#[derive(serde::Deserialize)]
+struct Papered {
+    ids: Vec<usize>,
+    said: Said,
+}
+
+/// The report on paper of tubes (JSON with `ids` and what is `said`), an HTML document;
+/// nothing where one of them is not known, or it is not asked for rightly.
+#[wasm_bindgen]
+pub fn paper(asked: &str) -> Option<String> {
+    let Papered { ids, said } = serde_json::from_str(asked).ok()?;
+    MEMORY.with_borrow(|memory| memory.paper(&ids, &said))
 }
 
 /// Puts such pieces together, by their numbers: the JSON of an [`Answer`].

@@ -10,6 +10,7 @@ mod convert;
 mod explain;
 mod program;
 mod questions;
+mod report;
 mod serve;
 mod sheets;
 mod triage;

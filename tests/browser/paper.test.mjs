@@ -1,0 +1,73 @@
+// The report to print: asked for on the page, written to a file, printed by Chromium.
+import assert from 'node:assert/strict';
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { describe, test } from 'node:test';
+import { pathToFileURL } from 'node:url';
+import { LEAKY, PROGRAM, SOUND, drop, fromDisk, pressUntil, serious, setUp, settled } from './harness.mjs';
+
+const at = setUp();
+const { onPage } = at;
+
+/** Pages of a PDF that Chromium wrote: its page objects stand in the clear. */
+const pages = (pdf) => pdf.toString('latin1').match(/\/Type\s*\/Page[^s]/g).length;
+
+/** A report opened from disk, as its reader does; nothing may be loaded or go wrong. */
+async function opened(path, work) {
+  const context = await at.browser.newContext({ viewport: { width: 687, height: 1047 } });
+  const page = await context.newPage();
+  const wrong = [];
+  page.on('console', (message) => wrong.push(message.text()));
+  page.on('request', (request) => { if (request.url() !== pathToFileURL(path).href) wrong.push(request.url()); });
+  await page.goto(pathToFileURL(path).href);
+  try {
+    await work(page);
+    assert.deepEqual(wrong, []);
+  } finally {
+    await context.close();
+  }
+}
+
+describe('the report to print', () => {
+  onPage('is asked for by keyboard and saved as one file that prints on one page', {}, async (page) => {
+    await drop(page, await fromDisk(LEAKY, SOUND));
+    await settled(page, 2);
+    await page.evaluate(() => document.activeElement.blur());
+    await pressUntil(page, 'Tab', '#paper-open');
+    await page.keyboard.press('Enter');
+    await serious(page, 'asked');
+    await pressUntil(page, 'Tab', '#paper-seller');
+    await page.keyboard.type('Dealer <b>& Sons</b>');
+    await pressUntil(page, 'Tab', '#paper-words');
+    await page.keyboard.type('It was sold as tested.');
+    await pressUntil(page, 'Tab', '#paper-write');
+    const [saved] = await Promise.all([page.waitForEvent('download'), page.keyboard.press('Enter')]);
+    assert.match(saved.suggestedFilename(), /^report-.*\.html$/);
+    const path = join(mkdtempSync(join(tmpdir(), 'paper-')), saved.suggestedFilename());
+    await saved.saveAs(path);
+    await opened(path, async (report) => {
+      const text = await report.locator('body').innerText();
+      for (const said of [/Dealer <b>& Sons<\/b>/, /It was sold as tested\./, /Plate–cathode leakage, section 1/, /leakage resistance 6\d\d.kΩ/, /95 % interval/, /Held against: least insulation/, /For comparison: a 6DJ8 as published/, /cannot be concluded/, /Plate supplies kill/]) assert.match(text, said);
+      assert.equal(await report.locator('svg').count(), 2);
+      assert.equal(pages(await report.pdf({ preferCSSPageSize: true })), 1);
+      await serious(report, 'report');
+    });
+  });
+
+  test('of the sample lot has a page a tube and a summary, and nothing is cut', async () => {
+    const folder = mkdtempSync(join(tmpdir(), 'paper-'));
+    const path = join(folder, 'lot.html');
+    const samples = new URL('../../samples', import.meta.url).pathname;
+    execFileSync(PROGRAM, ['report', samples, '-o', path, '--seller', 'A dealer', '--reference', '17', '--words', 'Sold as tested.'], { stdio: 'pipe' });
+    assert.equal(readFileSync(path, 'utf8').match(/<article/g).length, 15);
+    await opened(path, async (report) => {
+      assert.equal(pages(await report.pdf({ preferCSSPageSize: true })), 15);
+      await report.emulateMedia({ media: 'print' });
+      const cut = await report.evaluate(() => [...document.querySelectorAll('article *')]
+        .filter((e) => !e.closest('svg') && e.getBoundingClientRect().right > document.documentElement.clientWidth + 1).length);
+      assert.equal(cut, 0, 'elements beyond the right edge');
+    });
+  });
+});

@@ -1,0 +1,77 @@
+// The report on paper: who it goes to, which tubes, and the file to print.
+import { $, announce, count, h, save } from './dom.js';
+
+/** What was entered stays from one report to the next. */
+const KEY = 'sweepbook/paper/1';
+const FIELDS = ['seller', 'reference', 'date', 'by', 'words'];
+const FAULTY = new Set(['reject', 'restrict']);
+
+/** Characters of a file's name that are kept of a tube's. */
+const plain = (name) => name.replace(/[^\p{L}\p{N}_-]+/gu, '-').slice(0, 50) || 'tube';
+
+/** The dialog that asks for it. */
+export class PaperView {
+  #entries;
+  #on;
+
+  /** `entries()` are the tubes and the chosen one; `on.write(ids, said)` has the report written and resolves to its text. */
+  constructor(entries, on) {
+    this.#entries = entries;
+    this.#on = on;
+    $('paper-open').addEventListener('click', () => this.#open());
+    $('paper-cancel').addEventListener('click', () => $('paper').close());
+    $('paper-form').addEventListener('submit', (event) => {
+      event.preventDefault();
+      this.#write();
+    });
+  }
+
+  #open() {
+    const { all, chosen } = this.#entries();
+    const faulty = all.filter(({ sheet }) => FAULTY.has(sheet.verdict));
+    const choices = [
+      ['this', `Tube ${chosen?.sheet.tube ?? ''}`, chosen ? 1 : 0],
+      ['faulty', 'Every tube with a fault or a restriction', faulty.length],
+      ['all', 'All tubes', all.length],
+    ].filter(([, , n]) => n > 0);
+    $('paper-which').replaceChildren(h('legend', {}, 'Which tubes'), ...choices.map(([name, words, n], i) => h('label', { class: 'check' },
+      h('input', { type: 'radio', name: 'which', value: name, checked: i === 0 }), ` ${words}`, name === 'this' ? '' : ` (${n})`)));
+    for (const field of FIELDS) $(`paper-${field}`).value ||= this.#kept()[field] ?? '';
+    $('paper-date').value ||= new Date().toLocaleDateString(undefined, { dateStyle: 'long' });
+    $('paper-bad').hidden = true;
+    $('paper').showModal();
+  }
+
+  #kept() {
+    try {
+      const kept = JSON.parse(localStorage.getItem(KEY) ?? '{}');
+      return kept && typeof kept === 'object' ? kept : {};
+    } catch {
+      return {};
+    }
+  }
+
+  async #write() {
+    const { all, chosen } = this.#entries();
+    const which = new FormData($('paper-form')).get('which');
+    const those = which === 'this' ? [chosen] : all.filter(({ sheet }) => which === 'all' || FAULTY.has(sheet.verdict));
+    const said = Object.fromEntries(FIELDS.map((field) => [field, $(`paper-${field}`).value]));
+    try {
+      // Of the date and the words the next report has its own.
+      localStorage.setItem(KEY, JSON.stringify({ seller: said.seller, by: said.by }));
+    } catch {
+      // Refused or full: they are entered again.
+    }
+    $('paper-write').disabled = true;
+    const text = await this.#on.write(those.map(({ id }) => id), said);
+    $('paper-write').disabled = false;
+    $('paper-bad').hidden = Boolean(text);
+    if (!text) {
+      $('paper-bad').textContent = 'Some of these tubes are no longer at hand: the program was started anew since they were read. Close the lot and open the files again.';
+      return;
+    }
+    save(`report-${which === 'this' ? plain(chosen.sheet.tube) : 'lot'}.html`, 'text/html', text);
+    $('paper').close();
+    announce(`The report on ${count(those.length, 'tube')} is saved: open it and print it`);
+  }
+}
