@@ -14,8 +14,13 @@ const CLEAR = (tube) => `# tube: ${tube}\n# type: 6SN7GTB\nVa [V],Vg [V],Ia [mA]
 /** Waits until everything is on the disk. */
 const kept = (page) => page.waitForSelector('#book-kept[data-state=kept]');
 
-async function begin(page, name = 'Shed') {
+async function books(page) {
   await page.locator('#books-open').click();
+  await page.waitForSelector('#books[open]');
+}
+
+async function begin(page, name = 'Shed') {
+  await books(page);
   await page.locator('#books-name').fill(name);
   await page.getByRole('button', { name: 'Begin it' }).click();
   await page.waitForSelector('#book:not([hidden])');
@@ -317,7 +322,7 @@ describe('copies', () => {
     assert.match((await notes(page))[0], /^Bent pin/);
     await openCopy(page, 'shed.json', simple);
     await page.waitForFunction(() => document.getElementById('spoken').textContent.includes('0 changes taken in'));
-    await page.locator('#books-open').click();
+    await books(page);
     assert.equal(await page.locator('#books-list li').count(), 1);
   });
 
@@ -341,11 +346,11 @@ describe('copies', () => {
     await drop(page, [{ name: 'b.csv', text: CLEAR(2) }, { name: 'c.csv', text: CLEAR(3) }]);
     await settled(page, 2);
     await kept(page);
-    await page.locator('#books-open').click();
+    await books(page);
     await page.locator('#books-new-name').fill('Second, renamed');
     await page.getByRole('button', { name: 'Rename it' }).click();
     await kept(page);
-    await page.locator('#books-open').click();
+    await books(page);
     assert.match(await page.locator('#books-list').innerText(), /Second, renamed[^]*First/);
     await page.getByRole('button', { name: 'Open First' }).click();
     await settled(page, 1);
@@ -619,7 +624,7 @@ describe('by keyboard and by sight', () => {
         await decide(page, 'Accept', 'Cleaned the base.');
         await note(page, 'endless'.repeat(30));
         for (const state of ['own', 'dialog']) {
-          if (state === 'dialog') await page.locator('#books-open').click();
+          if (state === 'dialog') await books(page);
           await serious(page, state);
           assert.ok(await page.evaluate(() => document.scrollingElement.scrollWidth <= innerWidth), state);
           if (process.env.SWEEPBOOK_PICTURES) await page.screenshot({ path: `${process.env.SWEEPBOOK_PICTURES}/${state}-${viewport.width}-${colorScheme}.png` });

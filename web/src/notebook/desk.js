@@ -8,7 +8,9 @@ import { Photos } from './photos.js';
 import { SeenForm } from './seen.js';
 import { showWeighing } from './weighing.js';
 
-const when = (at) => (at ? new Date(at).toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' }) : '');
+const clock = new Intl.DateTimeFormat(undefined, { dateStyle: 'medium', timeStyle: 'short' });
+/** A time as the user writes it; as it stands where it is none, as a script may write it. */
+const when = (at) => (Number.isNaN(Date.parse(at)) ? at : clock.format(new Date(at)));
 
 /** The forms under a tube's head. */
 export class Desk {
