@@ -5,6 +5,7 @@ import { report } from './engine.js';
 import { FigureView } from './figure.js';
 import { Lot } from './lot.js';
 import { ColumnMap } from './map.js';
+import { MatchView } from './match.js';
 import { MatesView } from './mates.js';
 import { Bar } from './notebook/bar.js';
 import { Desk } from './notebook/desk.js';
@@ -50,7 +51,15 @@ const pieces = new PiecesView({
   join: (ids) => reader.join(ids),
   done: () => $(lot.chosen ? 'tube-title' : 'lot-title').focus(),
 });
-new PaperView(() => ({ all: lot.entries, chosen: lot.chosen }), { write: (ids, said) => reader.paper(ids, said) });
+new MatchView(() => lot.entries, {
+  match: (ids, wanted) => reader.ask('matched', ids, wanted),
+  overlay: (members, size) => reader.ask('overlay', members, size),
+  choose(entry) {
+    lot.choose(entry);
+    $('tube-title').focus();
+  },
+});
+new PaperView(() => ({ all: lot.entries, chosen: lot.chosen }), { write: (ids, said) => reader.ask('paper', ids, said) });
 const benches = new Benches((bench) => {
   reader.bench = bench;
   judgeAgain();

@@ -11,8 +11,8 @@ export class Reader {
   #all = 0;
   /** Numbers of tubes start anew with each worker, and after each closed lot. */
   #life = 0;
-  /** Who waits for a report. */
-  #papers = new Map();
+  /** Who waits for what was asked. */
+  #asked = new Map();
   #on;
   /** The text of the bench profile of the lot; nothing where the files' own word is all. */
   bench = null;
@@ -65,13 +65,17 @@ export class Reader {
     this.#worker?.postMessage({ joined: this.#known(ids), id: ids });
   }
 
-  /** Has the report on tubes written, with what is `said` beside it; nothing where not all of them are at hand. */
-  paper(ids, said) {
-    const known = this.#known(ids);
-    if (known.length < ids.length || !this.#worker) return Promise.resolve(null);
+  /**
+   * Asks the program about tubes `life/id`: `paper` with what is said, `matched` with what is wanted, `overlay` with
+   * a size, where a tube may come with a section's name; resolves to its text, or to nothing where not all of them are at hand.
+   */
+  ask(what, tubes, how) {
+    const known = this.#known(tubes.map((tube) => (Array.isArray(tube) ? tube[0] : tube)));
+    if (known.length < tubes.length || !this.#worker) return Promise.resolve(null);
+    const ids = known.map((id, i) => (Array.isArray(tubes[i]) ? [id, tubes[i][1]] : id));
     return new Promise((resolve) => {
-      this.#papers.set(++this.#serial, resolve);
-      this.#worker.postMessage({ papered: { ids: known, said }, id: this.#serial });
+      this.#asked.set(++this.#serial, resolve);
+      this.#worker.postMessage({ asked: { what, ids, how }, id: this.#serial });
     });
   }
 
@@ -121,10 +125,10 @@ export class Reader {
     return this.#worker;
   }
 
-  #heard({ id, answer, unopened: why, trap, comparison, of, pieces, joined, left, paper }) {
-    if (paper !== undefined) {
-      this.#papers.get(of)?.(paper);
-      this.#papers.delete(of);
+  #heard({ id, answer, unopened: why, trap, comparison, of, pieces, joined, left, told }) {
+    if (told !== undefined) {
+      this.#asked.get(of)?.(told);
+      this.#asked.delete(of);
       return;
     }
     if (pieces !== undefined) {
@@ -158,8 +162,8 @@ export class Reader {
 
   #drop() {
     this.#worker?.terminate();
-    for (const resolve of this.#papers.values()) resolve(null);
-    this.#papers.clear();
+    for (const resolve of this.#asked.values()) resolve(null);
+    this.#asked.clear();
     this.#worker = null;
     this.#life += 1;
   }

@@ -1,10 +1,10 @@
 // Reads and diagnoses one file at a time, and compares a lot, away from the document.
-import init, { Tables, compared, damaged, forget, is_packed, join, leave, not_loaded, paper, pieces, read, read_tables } from '../sweepbook_page.js';
+import init, { Tables, compared, damaged, forget, is_packed, join, leave, matched, not_loaded, overlay, paper, pieces, read, read_tables } from '../sweepbook_page.js';
 import { Stopped, Unloaded, unpack } from './unpack.js';
 
 const ready = init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
 
-self.addEventListener('message', async ({ data: { id, name, file, how, forgotten, members, offers, joined, left, papered } }) => {
+self.addEventListener('message', async ({ data: { id, name, file, how, forgotten, members, offers, joined, left, asked } }) => {
   if (forgotten) {
     await ready;
     forget();
@@ -29,9 +29,9 @@ self.addEventListener('message', async ({ data: { id, name, file, how, forgotten
     self.postMessage({ pieces: pieces() });
     return;
   }
-  if (papered) {
+  if (asked) {
     await ready;
-    self.postMessage({ paper: paper(JSON.stringify(papered)) ?? null, of: id });
+    self.postMessage({ told: tell(asked) ?? null, of: id });
     return;
   }
   if (joined) {
@@ -54,6 +54,13 @@ self.addEventListener('message', async ({ data: { id, name, file, how, forgotten
     self.postMessage({ id, trap: error.message || String(error) });
   }
 });
+
+/** What is asked about tubes that were read. */
+function tell({ what, ids, how }) {
+  if (what === 'paper') return paper(JSON.stringify({ ids, said: how }));
+  if (what === 'matched') return matched(JSON.stringify({ ids, wanted: how }));
+  return overlay(JSON.stringify(ids), how.width, how.height);
+}
 
 /** A spreadsheet or an archive, taken apart by a program of its own. */
 async function packed(name, bytes, how) {

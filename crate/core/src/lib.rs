@@ -15,6 +15,7 @@ pub mod law;
 pub mod lesson;
 pub mod notebook;
 pub mod numerics;
+pub mod pairing;
 pub mod report;
 pub mod sweep;
 pub mod verdict;

@@ -6,8 +6,9 @@ use serde::{Deserialize, Serialize};
 use sweepbook_core::Judged;
 use sweepbook_core::faults::{Explanation, explanations};
 use sweepbook_core::intake::{self, Found, Part, Profile, Reading, Refusal, Unread};
+use sweepbook_core::pairing::{self, OfType, Wanted};
+use sweepbook_core::report::Mark;
 use sweepbook_core::report::paper::{self, Entry, Said};
-use sweepbook_core::report::{Mark, TubeReport};
 use sweepbook_core::sweep::{Lot, Tube};
 
 use crate::question::Asked;
@@ -88,7 +89,7 @@ pub struct Memory {
     /// The number of the next one.
     next: usize,
     /// What was found of each, by number, with the marks.
-    reports: HashMap<usize, TubeReport>,
+    found: HashMap<usize, Judged>,
 }
 
 impl Memory {
@@ -175,7 +176,7 @@ impl Memory {
         let again: Vec<usize> = (0..before).filter(touched).collect();
         let mut answer = |at: usize| {
             let (read, report) = self.judge(at, &together[at], &known);
-            self.reports.insert(read.id, report);
+            self.found.insert(read.id, report);
             read
         };
         Answer {
@@ -191,7 +192,7 @@ impl Memory {
             return HashSet::new();
         }
         let gone: HashSet<usize> = gone.iter().copied().collect();
-        self.reports.retain(|id, _| !gone.contains(id));
+        self.found.retain(|id, _| !gone.contains(id));
         let together = self.lot.same_tubes();
         let of_gone = (0..self.ids.len()).filter(|at| gone.contains(&self.ids[*at]));
         let left = of_gone.flat_map(|at| together[at].iter().map(|&other| self.ids[other])).collect();
@@ -203,17 +204,36 @@ impl Memory {
     /// The report on paper of tubes by their numbers, in that order; `None` where one of
     /// them is not known.
     pub fn paper(&self, ids: &[usize], said: &Said) -> Option<String> {
-        let entry = |(tube, id)| Some(Entry { tube, report: self.reports.get(id)? });
+        let entry = |(tube, id)| Some(Entry { tube, report: &self.found.get(id)?.report });
         let entries: Vec<Entry> = self.lot.tubes.iter().zip(&self.ids).map(entry).collect::<Option<_>>()?;
         let chosen: Option<Vec<usize>> = ids.iter().map(|id| self.ids.iter().position(|known| known == id)).collect();
         Some(paper::document(&entries, &chosen?, said))
     }
 
-    fn judge(&self, at: usize, others: &[usize], known: &[Explanation]) -> (Read, TubeReport) {
+    /// Groups of like tubes among those with these numbers; places are places in `ids`.
+    /// `None` where one of them is not known.
+    pub fn matched(&self, ids: &[usize], wanted: &Wanted) -> Option<Vec<OfType>> {
+        let judged: Option<Vec<Judged>> = ids.iter().map(|id| self.found.get(id).cloned()).collect();
+        Some(pairing::match_lot(&judged?, wanted))
+    }
+
+    /// The curves of several tubes, or of one section of each, laid over each other: SVG.
+    pub fn overlay(&self, members: &[(usize, Option<String>)], width: f64, height: f64) -> Option<String> {
+        let one = |(id, section): &(usize, Option<String>)| {
+            let at = self.ids.iter().position(|known| known == id)?;
+            Some((&self.lot.tubes[at], section.clone()))
+        };
+        let tubes: Vec<(&Tube, Option<String>)> = members.iter().map(one).collect::<Option<_>>()?;
+        let borrowed: Vec<(&Tube, Option<&str>)> = tubes.iter().map(|(t, s)| (*t, s.as_deref())).collect();
+        pairing::overlay(&borrowed, width, height)
+    }
+
+    fn judge(&self, at: usize, others: &[usize], known: &[Explanation]) -> (Read, Judged) {
         let (id, tube) = (self.ids[at], &self.lot.tubes[at]);
         let others: Vec<&Tube> = others.iter().map(|&i| &self.lot.tubes[i]).collect();
-        let Judged { report, member } = sweepbook_core::judge_among(tube, &others);
-        let mut sheet = Sheet::new(tube, &report, known);
+        let judged = sweepbook_core::judge_among(tube, &others);
+        let Judged { report, member } = &judged;
+        let mut sheet = Sheet::new(tube, report, known);
         let mut marks: Vec<&mut Vec<Mark>> = sheet.findings.iter_mut().map(|f| &mut f.marks).collect();
         let wire = Wire::new(tube, &mut marks);
         if wire.point_count() < sheet.points {
@@ -224,7 +244,7 @@ impl Memory {
             ));
         }
         let text = json(&report.clone().without_marks());
-        (Read { id, sheet, tube: json(&wire), report: text, member: json(&member) }, report)
+        (Read { id, sheet, tube: json(&wire), report: text, member: json(member) }, judged)
     }
 }
 

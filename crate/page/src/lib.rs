@@ -25,6 +25,7 @@ pub use sheet::Sheet;
 use std::cell::RefCell;
 
 use sweepbook_core::intake::{self, LARGEST_FILE, Part, Profile, Reading, Unread};
+use sweepbook_core::pairing::Wanted;
 use sweepbook_core::report::paper::Said;
 use wasm_bindgen::prelude::wasm_bindgen;
 
@@ -155,6 +156,30 @@ struct Papered {
 pub fn paper(asked: &str) -> Option<String> {
     let Papered { ids, said } = serde_json::from_str(asked).ok()?;
     MEMORY.with_borrow(|memory| memory.paper(&ids, &said))
+}
+
+/// What a matching is asked for with.
+#[derive(serde::Deserialize)]
+struct MatchAsked {
+    ids: Vec<usize>,
+    wanted: Wanted,
+}
+
+/// Groups of like tubes (asked for with JSON of `ids` and what is `wanted`): the JSON of a
+/// list of [`OfType`](sweepbook_core::pairing::OfType) with places in `ids`; nothing where
+/// one of them is not known, or it is not asked for rightly.
+#[wasm_bindgen]
+pub fn matched(asked: &str) -> Option<String> {
+    let MatchAsked { ids, wanted } = serde_json::from_str(asked).ok()?;
+    MEMORY.with_borrow(|memory| memory.matched(&ids, &wanted)).map(|types| json(&types))
+}
+
+/// The curves of several tubes laid over each other (JSON of a list of number and section or
+/// null), as SVG; nothing where they are not known.
+#[wasm_bindgen]
+pub fn overlay(members: &str, width: f64, height: f64) -> Option<String> {
+    let members: Vec<(usize, Option<String>)> = serde_json::from_str(members).ok()?;
+    MEMORY.with_borrow(|memory| memory.overlay(&members, width, height))
 }
 
 /// Puts such pieces together, by their numbers: the JSON of an [`Answer`].

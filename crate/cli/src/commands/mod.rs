@@ -4,6 +4,7 @@
 mod convert;
 mod explain;
 mod lot;
+mod matching;
 mod page;
 mod report;
 mod serve;
@@ -38,6 +39,7 @@ pub struct Cli {
 enum Command {
     Triage(triage::Args),
     Lot(lot::Args),
+    Match(matching::Args),
     Convert(convert::Args),
     Report(report::Args),
     Explain(explain::Args),
@@ -157,6 +159,7 @@ pub fn run(cli: Cli) -> ExitCode {
         None => serve::run(&cli.serve),
         Some(Command::Triage(args)) => triage::run(&args),
         Some(Command::Lot(args)) => lot::run(&args),
+        Some(Command::Match(args)) => matching::run(&args),
         Some(Command::Convert(args)) => convert::run(&args),
         Some(Command::Report(args)) => report::run(&args),
         Some(Command::Explain(args)) => explain::run(&args),

@@ -4,6 +4,7 @@
 mod comparison;
 mod explanation;
 mod figures;
+mod matching;
 mod sheet;
 mod summary;
 mod tube;
@@ -11,6 +12,7 @@ mod words;
 
 pub use comparison::comparison;
 pub use explanation::{explanation, list};
+pub use matching::matching;
 
 use sweepbook_core::faults;
 use sweepbook_core::report::{Report, TubeReport};

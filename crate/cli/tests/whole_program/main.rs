@@ -8,6 +8,7 @@ mod bench;
 mod contract;
 mod convert;
 mod explain;
+mod matching;
 mod program;
 mod questions;
 mod report;
