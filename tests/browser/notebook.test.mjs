@@ -463,6 +463,37 @@ describe('a tube in its notebook', () => {
   });
 });
 
+describe('pieces of one tube', () => {
+  onPage('stay together in the notebook, and apart once they are taken apart', {}, async (page) => {
+    const piece = (section) => ({ name: `A-7-${section}.csv`, text: `# type: 6SN7GTB\nVa [V],Vg [V],Ia [mA]\n100,-3,0.${section}\n100,-2,0.9\n100,-1,2.1\n` });
+    await begin(page);
+    await drop(page, [piece(1), piece(2)]);
+    await settled(page, 2);
+    await page.locator('[aria-label="Put together: A-7"]').click();
+    await settled(page, 1);
+    await page.waitForFunction(() => document.getElementById('tube-title').innerText === 'A-7');
+    await decide(page, 'Reject', 'Weak.');
+    await page.waitForFunction(() => document.getElementById('own-word').innerText === 'Reject');
+    await kept(page);
+    const changes = JSON.parse(await copy(page)).changes.length;
+    for (let i = 0; i < 2; i++) {
+      await page.reload();
+      await page.waitForSelector('body.ready');
+      await settled(page, 1);
+      assert.deepEqual(await labels(page), ['A-7']);
+      assert.equal(await word(page), 'Reject');
+    }
+    assert.equal(JSON.parse(await copy(page)).changes.length, changes, 'opening writes nothing');
+    await page.getByRole('button', { name: 'Take apart' }).click();
+    await settled(page, 2);
+    await kept(page);
+    await page.reload();
+    await page.waitForSelector('body.ready');
+    await settled(page, 2);
+    assert.deepEqual((await labels(page)).sort(), ['A-7-1', 'A-7-2']);
+  });
+});
+
 describe('an open question', () => {
   onPage('is asked to be settled, and settled by what is measured', {}, async (page) => {
     // One plate voltage alone does not part a leak from an offset of the meter.
@@ -609,6 +640,12 @@ describe('by keyboard and by sight', () => {
     await page.keyboard.type('1 MΩ');
     await page.keyboard.press('Enter');
     await page.waitForFunction(() => /Cold insulation plate–cathode 1\.00 MΩ/.test(document.getElementById('own-seen').innerText));
+    await page.locator('#own-seen-a').selectOption('pin 4');
+    await page.locator('#own-seen-ohm').fill('2 MΩ');
+    await page.locator('#own-seen-form button').click();
+    await page.waitForFunction(() => /Cold insulation pin 4–cathode 2\.00 MΩ/.test(document.getElementById('own-seen').innerText));
+    await page.keyboard.press('Control+z');
+    await page.waitForFunction(() => document.querySelectorAll('#own-seen li').length === 1);
     await pressUntil(page, 'Shift+Tab', '#book-undo');
     await page.keyboard.press('Enter');
     await page.waitForFunction(() => document.querySelectorAll('#own-seen li').length === 0);

@@ -42,7 +42,7 @@ const reader = new Reader({
   answer: heard,
   progress,
   compared,
-  pieces: (those) => pieces.offer(those),
+  pieces: (those) => pieces.offer(those, (one) => shelf.isJoined(one)),
   joined,
   left: ({ again }, life) => judged(again, life),
   instead: (item) => (item.instead.length ? tubesOf(item) : []),
@@ -145,7 +145,7 @@ function joined({ tubes, again }, ids, life) {
   const entries = tubes.map(({ id, sheet, tube, report: text, member }) => ({ id: `${life}/${id}`, sheet, tube, report: text, member, sample, item, items }));
   lot.exchange(ids, entries);
   judged(again, life);
-  for (const one of items) shelf.heard(one, entries);
+  shelf.joined(items, those, entries);
   showState();
   compareLot();
 }
@@ -318,6 +318,7 @@ $('by-hand').addEventListener('click', () => columns.open(lot.chosen.item));
 
 $('take-apart').addEventListener('click', () => {
   pieces.part(lot.chosen.sheet.source);
+  shelf.apart(lot.chosen);
   readAgain(lot.chosen.items);
 });
 

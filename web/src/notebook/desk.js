@@ -1,12 +1,15 @@
 // What the user says of the tube on the sheet: the decision, notes, photos, its lot, and
 // what was seen beside the sweep.
 import { $, announce, h, sentence } from '../dom.js';
-import { VERDICTS, verdictOf } from '../engine.js';
+import { Book, VERDICTS, verdictOf } from '../engine.js';
 import { verdictShape } from '../shapes.js';
 import { Lots } from './lots.js';
 import { Photos } from './photos.js';
 import { SeenForm } from './seen.js';
 import { showWeighing } from './weighing.js';
+
+/** How much a tester's lamps count where nobody said otherwise: as in an empty notebook. */
+const USUAL = JSON.parse(Book.open('none', 'none').shown()).lamps;
 
 const clock = new Intl.DateTimeFormat(undefined, { dateStyle: 'medium', timeStyle: 'short' });
 /** A time as the user writes it; as it stands where it is none, as a script may write it. */
@@ -31,7 +34,7 @@ export class Desk {
     const needed = () => on.needed(this.#entry);
     this.#photos = new Photos(notebook, needed);
     this.#lots = new Lots(notebook, needed);
-    this.#seen = new SeenForm((seen, lamp) => this.#record((tube) => [{ do: 'observe', tube, ...seen }, ...lamp]), () => notebook.shown?.lamps);
+    this.#seen = new SeenForm((seen, lamp) => this.#record((tube) => [{ do: 'observe', tube, ...seen }, ...lamp]), () => notebook.shown?.lamps ?? USUAL);
     $('own-choices').append(...VERDICTS.toReversed().map(({ name, word }) => h('label', { class: 'chip' },
       h('input', { type: 'radio', name: 'own-choice', value: name }), verdictShape(name, 14), h('span', {}, word))));
     $('own-choices').addEventListener('change', () => this.#need());

@@ -2,12 +2,15 @@
 import { $, announce, h } from '../dom.js';
 import { quantity } from '../engine.js';
 
-const ELECTRODES = ['plate', 'grid', 'cathode', 'heater', 'screen', 'suppressor'];
+// Where it is not known which electrode a pin is, the pin itself; no base has more than twelve.
+const PINS = Array.from({ length: 12 }, (_, i) => `pin ${i + 1}`);
+const ELECTRODES = ['plate', 'grid', 'cathode', 'heater', 'screen', 'suppressor', ...PINS];
+const electrode = (name) => (name.startsWith('pin ') ? { pin: Number(name.slice(4)) } : name);
 // What can be seen: its fields, and what it says of them.
 const KINDS = {
   shorts: ['The tester’s shorts lamp', ['lit', 'counts'], ({ lit }) => ({ kind: 'lamp', lamp: 'shorts', lit })],
   grid: ['The tester’s grid lamp', ['lit', 'counts'], ({ lit }) => ({ kind: 'lamp', lamp: 'grid', lit })],
-  insulation: ['Insulation, measured cold', ['a', 'b', 'ohm', 'more'], ({ a, b, ohm, more }) => ({ kind: 'insulation', between: [a, b], ohm, more })],
+  insulation: ['Insulation, measured cold', ['a', 'b', 'ohm', 'more'], ({ a, b, ohm, more }) => ({ kind: 'insulation', between: [electrode(a), electrode(b)], ohm, more })],
   heater: ['Heater current', ['ampere'], ({ ampere }) => ({ kind: 'heater-current', ampere })],
   'heater-cathode': ['Heater–cathode current', ['ampere', 'volt'], ({ ampere, volt }) => ({ kind: 'heater-cathode', ampere, volt })],
   tap: ['Behaviour when it was tapped', ['reading'], ({ reading }) => ({ kind: 'tap', reading })],
@@ -25,9 +28,6 @@ const CHOICES = {
 };
 const QUANTITIES = { ohm: ['Resistance', '1 MΩ'], ampere: ['Current', '10 uA'], volt: ['at a voltage of', '100 V'] };
 const LABELS = { lit: 'What it did', counts: 'With a fault it lights', a: 'From', b: 'To', reading: 'What it did', heard: 'Hum', sight: 'Seen' };
-
-/** How much a lamp counts where nobody said otherwise (core's). */
-const USUAL = 3;
 
 /** The form, filled anew for each kind. */
 export class SeenForm {
@@ -72,7 +72,7 @@ export class SeenForm {
       return h('label', { class: name === 'counts' ? 'field wide' : 'field' }, LABELS[name], h('select', { id }, CHOICES[name].map(([value, words]) => h('option', { value }, words))));
     }));
     if (fields.includes('b')) $('own-seen-b').value = 'cathode';
-    if (fields.includes('counts')) $('own-seen-counts').value = String(Math.round(this.#lamps()?.[$('own-seen-what').value] ?? USUAL));
+    if (fields.includes('counts')) $('own-seen-counts').value = String(Math.round(this.#lamps()[$('own-seen-what').value]));
   }
 
   async #submitted() {
@@ -95,7 +95,7 @@ export class SeenForm {
     }
     const lamp = $('own-seen-what').value;
     const ratio = Number(values.counts);
-    const other = 'counts' in values && ratio !== (this.#lamps()?.[lamp] ?? USUAL);
+    const other = 'counts' in values && ratio !== this.#lamps()[lamp];
     const done = await this.#on({ section: $('own-seen-section').value || null, seen: says(values) }, other ? [{ do: 'set-lamp', lamp, ratio }] : []);
     if (!done) return;
     this.#dress();

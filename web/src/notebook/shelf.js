@@ -47,17 +47,20 @@ export class Shelf {
     return this.#index().tied.get(pair(this.#sources.get(item.key), short(sheet.tube)));
   }
 
-  /** The notebook's tubes by file and name in it, and by label and type. */
+  /** The notebook's tubes by file and name in it, and by label and type; and the names that each file has. */
   #index() {
     const { shown } = this.#notebook;
     if (this.#indexed.shown !== shown) {
-      const [tied, named] = [new Map(), new Map()];
+      const [tied, named, names] = [new Map(), new Map(), new Map()];
       for (const tube of shown?.tubes ?? []) {
-        for (const tie of tube.sources) tied.set(pair(tie.source, tie.named), tube);
+        for (const { source, named: name } of tube.sources) {
+          tied.set(pair(source, name), tube);
+          names.set(source, [...names.get(source) ?? [], name]);
+        }
         const is = pair(tube.label.value, tube.type?.value ?? '');
         if (!named.has(is)) named.set(is, tube);
       }
-      this.#indexed = { shown, tied, named };
+      this.#indexed = { shown, tied, named, names };
     }
     return this.#indexed;
   }
@@ -73,6 +76,35 @@ export class Shelf {
   heard(item, entries) {
     if (!this.#notebook.id || entries.length === 0) return this.#queue;
     return this.#later(() => this.#keep(item, entries));
+  }
+
+  /** Pieces of a tube, `those`, were put together as `entries`: so they are in the notebook. */
+  joined(items, those, entries) {
+    const pieces = those.map((entry) => this.tubeOf(entry)?.id).filter(Boolean);
+    for (const item of items) this.heard(item, entries);
+    if (pieces.length === 0) return;
+    this.#later(() => {
+      const { tubes, notes, photos, observations } = this.#notebook.shown;
+      const written = new Set([...notes, ...photos, ...observations].map((one) => one.of ?? one.tube));
+      // A piece that something is written of stays: it is not for the page to throw away.
+      const bare = tubes.filter(({ id, decision }) => pieces.includes(id) && !decision && !written.has(id));
+      if (bare.length) this.#notebook.record(bare.map(({ id }) => ({ do: 'remove', entry: id, removed: true })));
+    });
+  }
+
+  /** Whether pieces on the page are one tube in the notebook. */
+  isJoined({ ids, tube }) {
+    const those = this.#on.entries().filter((entry) => ids.includes(entry.id));
+    const { tied } = this.#index();
+    return those.length > 0 && those.every(({ item, sheet }) => sheet.tube !== tube && tied.has(pair(this.#sources.get(item.key), short(tube))));
+  }
+
+  /** A tube that was put together is taken apart again. */
+  apart(entry) {
+    const tube = this.tubeOf(entry);
+    if (!tube) return;
+    this.#notebook.record(tube.sources.filter(({ named }) => named === short(entry.sheet.tube))
+      .map(({ source, named }) => ({ do: 'tie-source', tube: tube.id, source, named, tied: false })));
   }
 
   /** Takes everything that is on the page into the notebook. */
@@ -128,6 +160,13 @@ export class Shelf {
     const fresh = new Map();
     const { lots } = this.#notebook.shown;
     const index = this.#index();
+    // Read again as it is kept, it brings no tube that is a piece of one that is there.
+    const pieces = acts.length === 0 && entries.every(({ items }) => !items);
+    const own = new Set(entries.map(({ sheet }) => short(sheet.tube)));
+    if (pieces && [...index.names.get(source) ?? []].some((name) => !own.has(name))) {
+      this.#on.linked();
+      return;
+    }
     for (const { sheet } of entries) {
       const named = short(sheet.tube);
       if (index.tied.has(pair(source, named))) continue;
