@@ -110,3 +110,25 @@ fn non_negative_least_squares_agrees_with_scipy() {
         }
     }
 }
+
+/// The operating characteristic of every plan of the sampling table against `scipy.stats.binom`.
+#[test]
+fn a_batch_is_taken_as_often_as_scipy_says() {
+    use sweepbook_core::sampling::{AQLS, plan};
+    let mut asked = Vec::new();
+    let mut ours = Vec::new();
+    for batch in [5, 12, 20, 40, 80, 140, 250, 400, 1000, 3000, 9000, 30_000, 140_000, 400_000, 600_000] {
+        for plan in AQLS.iter().filter_map(|aql| plan(batch, *aql)) {
+            for p in [0.001, 0.01, 0.05, 0.1, 0.3, 0.9] {
+                asked.push(serde_json::json!({ "accept": plan.accept, "sample": plan.sample, "p": p }));
+                ours.push(plan.taken(p));
+            }
+        }
+    }
+    let answer = ask_python("binomial.py", &serde_json::json!(asked)).unwrap();
+    let theirs: Vec<f64> = answer.as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect();
+    assert_eq!(theirs.len(), ours.len());
+    for (i, (a, b)) in ours.iter().zip(&theirs).enumerate() {
+        assert!((a - b).abs() < 1e-10, "{}: {a} {b}", asked[i]);
+    }
+}

@@ -17,6 +17,7 @@ pub mod notebook;
 pub mod numerics;
 pub mod pairing;
 pub mod report;
+pub mod sampling;
 pub mod sweep;
 pub mod verdict;
 

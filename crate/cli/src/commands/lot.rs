@@ -2,7 +2,9 @@
 
 use serde::Serialize;
 use sweepbook_core::intake::Unread;
-use sweepbook_core::kin::lot::{Comparison, TRAITS, compare};
+use sweepbook_core::kin::lot::{Comparison, Member, TRAITS, compare};
+use sweepbook_core::report::Verdict;
+use sweepbook_core::sampling::{AQLS, Outcome, Plan, plan};
 use sweepbook_core::sweep::Lot;
 
 use super::{Ending, Failure};
@@ -17,6 +19,14 @@ use crate::{readable, screen, work};
 pub(super) struct Args {
     #[command(flatten)]
     sweeps: super::SweepArgs,
+    /// How many tubes were bought: says whether the batch is taken or sent back as a whole,
+    /// by single sampling (MIL-STD-105E, ISO 2859-1; general level II, normal inspection).
+    /// A tube whose verdict is reject is faulty, one to be measured again is open.
+    #[arg(long, value_name = "N")]
+    bought: Option<usize>,
+    /// The acceptable quality level, percent of faulty tubes: 0.65, 1, 1.5, 2.5, 4, 6.5, 10 or 15.
+    #[arg(long, value_name = "PERCENT", default_value = "4", value_parser = aql)]
+    aql: f64,
     /// Print the comparison as JSON (sweepbook/lot/1).
     #[arg(long)]
     json: bool,
@@ -30,6 +40,9 @@ struct Document<'a> {
     figures: Vec<Figure>,
     #[serde(flatten)]
     comparison: &'a Comparison,
+    /// What comes of the batch; absent where it was not said how many were bought.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    batch: Option<Batch>,
     unread: &'a [Unread],
 }
 
@@ -39,16 +52,70 @@ struct Figure {
     unit: &'static str,
 }
 
+/// What comes of a batch.
+#[derive(Debug, Clone, Copy, Serialize)]
+struct Batch {
+    bought: usize,
+    aql: f64,
+    plan: Plan,
+    faulty: usize,
+    sound: usize,
+    #[serde(flatten)]
+    outcome: Outcome,
+}
+
+impl Batch {
+    fn of(bought: usize, aql: f64, faulty: usize, sound: usize) -> Option<Self> {
+        let plan = plan(bought, aql)?;
+        Some(Self { bought, aql, plan, faulty, sound, outcome: plan.outcome(faulty, sound) })
+    }
+
+    fn says(&self) -> String {
+        let Plan { sample, accept, .. } = self.plan;
+        let sampled =
+            if self.plan.whole { "all of them".to_owned() } else { format!("{sample} of them, drawn at random") };
+        let plan = format!(
+            "Batch of {}, acceptable quality level {} %: sweep {sampled}; it is taken with up to {accept} faulty.",
+            self.bought, self.aql
+        );
+        let so_far = format!("So far {} faulty and {} sound", self.faulty, self.sound);
+        let outcome = match self.outcome {
+            Outcome::Taken => "the batch is taken".to_owned(),
+            Outcome::SentBack => "the batch is sent back".to_owned(),
+            Outcome::Open { missing } => format!("{missing} more have to be swept or settled"),
+        };
+        let often = |p: f64| format!("{:.0} %", 100.0 * self.plan.taken(p));
+        format!(
+            "{plan} {so_far}: {outcome}. With this plan a batch with 5 % faulty is taken {} of the time, one with 20 % {}.",
+            often(0.05),
+            often(0.2)
+        )
+    }
+}
+
+fn aql(text: &str) -> Result<f64, String> {
+    let value = text.parse::<f64>().ok().filter(|v| AQLS.contains(v));
+    value.ok_or_else(|| format!("the table has {}", AQLS.map(|a| a.to_string()).join(", ")))
+}
+
 pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
     let (tubes, unread) = args.sweeps.read();
-    let comparison = compare(&work::each(&Lot { tubes }, sweepbook_core::member_among));
+    let judged = work::each(&Lot { tubes }, sweepbook_core::judge_among);
+    let count = |verdicts: &[Verdict]| judged.iter().filter(|j| verdicts.contains(&j.report.verdict)).count();
+    let (faulty, sound) = (count(&[Verdict::Reject]), count(&[Verdict::Accept, Verdict::Restrict]));
+    let batch = args.bought.and_then(|bought| Batch::of(bought, args.aql, faulty, sound));
+    let members: Vec<Member> = judged.into_iter().map(|j| j.member).collect();
+    let comparison = compare(&members);
     if args.json {
         let figures = TRAITS.iter().map(|t| Figure { name: t.name, unit: t.unit }).collect();
         let document =
-            Document { schema: "sweepbook/lot/1", figures, comparison: &comparison, unread: unread.as_slice() };
+            Document { schema: "sweepbook/lot/1", figures, comparison: &comparison, batch, unread: unread.as_slice() };
         screen::print_json(&serde_json::to_string_pretty(&document)?)?;
     } else {
         screen::print(&readable::comparison(&comparison, screen::width()))?;
+        if let Some(batch) = batch {
+            screen::print(&readable::paragraph(&batch.says(), screen::width()))?;
+        }
     }
     Ok(super::told(&unread))
 }

@@ -67,6 +67,13 @@ fn report_with(titles: &Titles, report: &Report, detail: Detail, width: usize) -
     sheet.finish()
 }
 
+/// A paragraph, wrapped.
+pub fn paragraph(text: &str, width: usize) -> String {
+    let mut sheet = Sheet::new(width);
+    sheet.paragraph(0, text);
+    sheet.finish()
+}
+
 fn suggests_a_measurement(tube: &TubeReport) -> bool {
     tube.findings.iter().any(|f| !f.confirm.is_empty()) || tube.blind.iter().any(|b| !b.measure.is_empty())
 }

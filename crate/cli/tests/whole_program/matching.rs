@@ -23,6 +23,21 @@ fn the_sample_lot_is_matched_by_type() {
 }
 
 #[test]
+fn a_batch_is_taken_or_sent_back_as_a_whole() {
+    let dir = tempfile::tempdir().unwrap();
+    let said = run(dir.path(), &["lot", SAMPLES, "--bought", "100", "--aql", "4"]);
+    assert_eq!(said.code, Some(0), "{}", said.stderr);
+    let words = said.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("sweep 20 of them, drawn at random; it is taken with up to 2 faulty."), "{words}");
+    assert!(words.contains("So far 5 faulty and 6 sound: the batch is sent back."), "{words}");
+    let json = run(dir.path(), &["lot", SAMPLES, "--bought", "100", "--json"]).stdout;
+    let document: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!((&document["batch"]["outcome"], &document["batch"]["plan"]["accept"]), (&"sent-back".into(), &2.into()));
+    let wrong = run(dir.path(), &["lot", SAMPLES, "--bought", "100", "--aql", "5"]);
+    assert!(wrong.code == Some(2) && wrong.stderr.contains("the table has 0.65, 1, 1.5"), "{}", wrong.stderr);
+}
+
+#[test]
 fn a_wrong_point_is_told_how_to_write() {
     let dir = tempfile::tempdir().unwrap();
     let wrong = run(dir.path(), &["match", "--at", "250", "x.csv"]);
