@@ -201,6 +201,7 @@ export class Shelf {
     }
     const known = new Map([...this.#sources].map(([key, source]) => [source, key]));
     let missing = 0;
+    const fresh = [];
     for (const { id, file, hash, sample, read: { value: { reading, bench } } } of shown.sources) {
       const how = { reading, bench };
       const key = known.get(id);
@@ -217,12 +218,14 @@ export class Shelf {
         // It came with a copy, say.
         if (this.#missing.has(id)) this.#on.found(this.#missing.get(id));
         this.#missing.delete(id);
-        this.#sources.set(this.#on.read({ name: file, sample, file: new File([bytes], file), said, bench: bench?.text ?? null }), id);
+        fresh.push([id, { name: file, sample, file: new File([bytes], file), said, bench: bench?.text ?? null }]);
       } else if (!this.#missing.has(id)) {
         missing += 1;
         this.#missing.set(id, this.#on.missing(file));
       }
     }
+    // All at once, so that they are one lot on their way.
+    for (const [id, item] of fresh) this.#sources.set(this.#on.read(item), id);
     if (missing) announce(`The bytes of ${count(missing, 'file')} are not kept in this browser`);
   }
 }
