@@ -42,7 +42,7 @@ const reader = new Reader({
   answer: heard,
   progress,
   compared,
-  pieces: (those) => pieces.offer(those),
+  pieces: (those) => pieces.offer(those, (one) => shelf.isJoined(one)),
   joined,
   left: ({ again }, life) => judged(again, life),
   instead: (item) => (item.instead.length ? tubesOf(item) : []),
@@ -142,8 +142,10 @@ function joined({ tubes, again }, ids, life) {
   const those = lot.entries.filter((entry) => ids.includes(entry.id));
   const items = [...new Set(those.flatMap(itemsOf))];
   const { sample, item } = those[0];
-  lot.exchange(ids, tubes.map(({ id, sheet, tube, report: text, member }) => ({ id: `${life}/${id}`, sheet, tube, report: text, member, sample, item, items })));
+  const entries = tubes.map(({ id, sheet, tube, report: text, member }) => ({ id: `${life}/${id}`, sheet, tube, report: text, member, sample, item, items }));
+  lot.exchange(ids, entries);
   judged(again, life);
+  shelf.joined(items, those, entries);
   showState();
   compareLot();
 }
@@ -212,6 +214,7 @@ const notebook = new Notebook({
     bar.state();
   },
   state: () => bar.state(),
+  bytes: (hash) => shelf.bytes(hash),
 });
 const shelf = new Shelf(notebook, {
   entries: () => lot.entries,
@@ -222,7 +225,7 @@ const shelf = new Shelf(notebook, {
     return key;
   },
   again(key, said, bench) {
-    const item = lot.entries.find((entry) => entry.item.key === key)?.item;
+    const item = lot.entries.flatMap(itemsOf).find((one) => one.key === key);
     if (item) reader.add([{ ...item, said, bench, instead: tubesOf(item), partly: false, wanted: false }], true);
   },
   remove(key) {
@@ -235,9 +238,12 @@ const shelf = new Shelf(notebook, {
   missing(name) {
     const what = 'its bytes are not kept in this browser';
     const file = new File([], name);
-    unread.of({ key: ++serial, name, file }, [{ source: name, line: null, column: null, what, mend: 'Open the file again, or a copy of the notebook that holds it.' }]);
+    const key = ++serial;
+    unread.of({ key, name, file }, [{ source: name, line: null, column: null, what, mend: 'Open a copy of the notebook that holds it.' }]);
     showState();
+    return key;
   },
+  found: (key) => unread.of({ key }, []),
 });
 const desk = new Desk(notebook, {
   async needed(entry) {
@@ -312,6 +318,7 @@ $('by-hand').addEventListener('click', () => columns.open(lot.chosen.item));
 
 $('take-apart').addEventListener('click', () => {
   pieces.part(lot.chosen.sheet.source);
+  shelf.apart(lot.chosen);
   readAgain(lot.chosen.items);
 });
 

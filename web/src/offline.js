@@ -33,7 +33,8 @@ export async function offline() {
 }
 
 function tell(text, ontake) {
-  $('news-text').textContent = `${text} Sweeps that are open have to be opened again after the reload.`;
+  // A notebook opens again by itself.
+  $('news-text').textContent = $('book').hidden ? `${text} Sweeps that are open have to be opened again after the reload.` : text;
   $('news-take').onclick = ontake;
   $('news').hidden = false;
 }

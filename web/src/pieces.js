@@ -14,8 +14,12 @@ export class PiecesView {
     $('pieces-all').addEventListener('click', () => this.#answer(this.#offers, true));
   }
 
-  /** What may be put together by now: `[{ids, tube, says}]`. What was agreed to before is done at once. */
-  offer(all) {
+  /**
+   * What may be put together by now: `[{ids, tube, says}]`. What was agreed to before is done at
+   * once, and what `kept(one)` says is so in the notebook.
+   */
+  offer(all, kept = () => false) {
+    for (const one of all) if (!this.#answered.has(one.says) && kept(one)) this.#answered.set(one.says, true);
     const agreed = all.filter(({ says }) => this.#answered.get(says));
     this.#offers = all.filter(({ says }) => !this.#answered.has(says));
     this.#render();

@@ -4,7 +4,7 @@ use serde::Serialize;
 use serde_json::{Value, json};
 use sweepbook_core::faults;
 use sweepbook_core::notebook::observe::{self, Lamps, Seen};
-use sweepbook_core::notebook::{Change, ChangeId, Document, Hash, Mistake, Notebook, NotebookError, What};
+use sweepbook_core::notebook::{Change, ChangeId, Document, Hash, Mistake, Notebook, NotebookError, Shown, What};
 use sweepbook_core::report::{TubeReport, likelihood, percent};
 use wasm_bindgen::prelude::wasm_bindgen;
 
@@ -33,13 +33,24 @@ impl<'c> Kept<'c> {
 pub struct Book {
     notebook: Notebook,
     device: String,
+    /// What it shows, until it changes: folding takes a while.
+    shown: Option<Shown>,
+}
+
+/// What is shown, and whether there is something to take back.
+#[derive(Serialize)]
+struct WithSteps<'s> {
+    #[serde(flatten)]
+    shown: &'s Shown,
+    undo: bool,
+    redo: bool,
 }
 
 #[wasm_bindgen]
 impl Book {
     /// An empty notebook of that id; nothing where the id is none.
     pub fn open(id: &str, device: String) -> Option<Book> {
-        Some(Self { notebook: Notebook::new(id).ok()?, device })
+        Some(Self { notebook: Notebook::new(id).ok()?, device, shown: None })
     }
 
     /// Its name among notebooks.
@@ -63,6 +74,7 @@ impl Book {
     /// that could not be taken was not.
     pub fn take(&mut self, texts: &str) -> String {
         let texts: Vec<String> = serde_json::from_str(texts).unwrap_or_default();
+        self.shown = None;
         let (mut new, mut refused) = (Vec::new(), None);
         for text in texts {
             let taken = Change::read(&text).and_then(|change| Ok((self.notebook.take(change.clone())?, change)));
@@ -78,6 +90,7 @@ impl Book {
     /// Records what the user did by one act (a JSON list of what changes say) at a time:
     /// JSON with `changes` to be kept, or `refused`.
     pub fn record(&mut self, at: &str, acts: &str) -> String {
+        self.shown = None;
         let acts: Result<Vec<What>, _> = serde_json::from_str(acts);
         let done = acts
             .map_err(|e| Mistake::NotANotebook(e.to_string()))
@@ -88,20 +101,20 @@ impl Book {
     /// Takes back the last act of this device; as [`Book::record`], with no change where
     /// there is none.
     pub fn undo(&mut self, at: &str) -> String {
+        self.shown = None;
         answer(self.notebook.undo(&self.device, at).map(Vec::from_iter))
     }
 
     /// Takes back the last [`Book::undo`].
     pub fn redo(&mut self, at: &str) -> String {
+        self.shown = None;
         answer(self.notebook.redo(&self.device, at).map(Vec::from_iter))
     }
 
     /// What it shows, with `undo` and `redo`, whether there is something to take back.
-    pub fn shown(&self) -> String {
-        let mut shown = serde_json::to_value(self.notebook.shown()).unwrap_or_default();
-        shown["undo"] = self.notebook.can_undo(&self.device).into();
-        shown["redo"] = self.notebook.can_redo(&self.device).into();
-        text_of(&shown)
+    pub fn shown(&mut self) -> String {
+        let (undo, redo) = (self.notebook.can_undo(&self.device), self.notebook.can_redo(&self.device));
+        text_of(&WithSteps { shown: self.folded(), undo, redo })
     }
 
     /// All changes with their keys, in order: a JSON list.
@@ -113,11 +126,17 @@ impl Book {
     /// (by finding, and what the sweep did not find), `says` and `reconsider` (how the
     /// verdict stands), and `asks` (what would settle an open question, by finding).
     /// Nothing where the report or the tube is none.
-    pub fn weighed(&self, report: &str, tube: &str) -> Option<String> {
+    pub fn weighed(&mut self, report: &str, tube: &str) -> Option<String> {
         let report: TubeReport = serde_json::from_str(report).ok()?;
         let tube: ChangeId = tube.parse().ok()?;
-        let shown = self.notebook.shown();
+        let shown = self.folded();
         Some(text_of(&weighed(&report, &shown.observed(&tube), &shown.lamps)))
+    }
+}
+
+impl Book {
+    fn folded(&mut self) -> &Shown {
+        self.shown.get_or_insert_with(|| self.notebook.shown())
     }
 }
 

@@ -1,11 +1,19 @@
-// What the user says of the tube on the sheet: the decision, notes, and what was seen
-// beside the sweep.
+// What the user says of the tube on the sheet: the decision, notes, photos, its lot, and
+// what was seen beside the sweep.
 import { $, announce, h, sentence } from '../dom.js';
-import { VERDICTS, verdictOf } from '../engine.js';
+import { Book, VERDICTS, verdictOf } from '../engine.js';
 import { verdictShape } from '../shapes.js';
+import { Lots } from './lots.js';
+import { Photos } from './photos.js';
 import { SeenForm } from './seen.js';
+import { showWeighing } from './weighing.js';
 
-const when = (at) => (at ? new Date(at).toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' }) : '');
+/** How much a tester's lamps count where nobody said otherwise: as in an empty notebook. */
+const USUAL = JSON.parse(Book.open('none', 'none').shown()).lamps;
+
+const clock = new Intl.DateTimeFormat(undefined, { dateStyle: 'medium', timeStyle: 'short' });
+/** A time as the user writes it; as it stands where it is none, as a script may write it. */
+const when = (at) => (Number.isNaN(Date.parse(at)) ? at : clock.format(new Date(at)));
 
 /** The forms under a tube's head. */
 export class Desk {
@@ -16,12 +24,17 @@ export class Desk {
   /** Whether something is being written in the form of the decision. */
   #writing = false;
   #seen;
+  #photos;
+  #lots;
 
   /** `on.needed(entry)` resolves to the notebook's tube of an entry, a notebook being begun where there is none. */
   constructor(notebook, on) {
     this.#notebook = notebook;
     this.#on = on;
-    this.#seen = new SeenForm((act) => this.#record((tube) => ({ ...act, tube })));
+    const needed = () => on.needed(this.#entry);
+    this.#photos = new Photos(notebook, needed);
+    this.#lots = new Lots(notebook, needed);
+    this.#seen = new SeenForm((seen, lamp) => this.#record((tube) => [{ do: 'observe', tube, ...seen }, ...lamp]), () => notebook.shown?.lamps ?? USUAL);
     $('own-choices').append(...VERDICTS.toReversed().map(({ name, word }) => h('label', { class: 'chip' },
       h('input', { type: 'radio', name: 'own-choice', value: name }), verdictShape(name, 14), h('span', {}, word))));
     $('own-choices').addEventListener('change', () => this.#need());
@@ -62,7 +75,13 @@ export class Desk {
     $('own-also').replaceChildren(...(said?.also ?? []).map(({ value, at }) => h('li', {},
       `Also said, ${when(at)}: ${value.decision ? verdictOf(value.decision).word : 'no decision'}${value.reason ? `, ${value.reason}` : ''}`)));
     this.#list(tube);
-    if (other) this.#seen.show(entry.sheet.sections ?? sections(entry));
+    this.#photos.show(tube);
+    this.#lots.show(tube);
+    if (other) this.#seen.show(sections(entry));
+    showWeighing(entry, tube ? this.#notebook.weighed(entry.report, tube.id) : null, (between) => {
+      $('own').open = true;
+      this.#seen.ask(between);
+    });
   }
 
   #fill(said) {
@@ -117,15 +136,15 @@ export class Desk {
     $('own-reason').setAttribute('aria-invalid', String(Boolean(refused)));
   }
 
-  /** Records one thing of this tube; whether it was. */
+  /** Records one thing of this tube, or several as one; whether it was. */
   async #record(act, onrefused = (refused) => announce(`${refused.what}. ${refused.mend}`)) {
     const entry = this.#entry;
     const tube = await this.#on.needed(entry);
     if (!tube) return false;
-    const what = act(tube.id);
+    const acts = [act(tube.id)].flat();
     const writing = this.#writing;
-    if (what.do === 'decide') this.#writing = false;
-    const refused = this.#notebook.record([what]);
+    if (acts[0].do === 'decide') this.#writing = false;
+    const refused = this.#notebook.record(acts);
     if (refused) {
       this.#writing = writing;
       onrefused(refused);

@@ -29,7 +29,7 @@ export class Notebook {
   #trouble = null;
   #on;
 
-  /** `on.changed(shown)` whenever it shows something else (nothing once it is closed), `on.state()` whenever it is kept otherwise. */
+  /** `on.changed(shown)` whenever it shows something else (nothing once it is closed), `on.state()` whenever it is kept otherwise; `on.bytes(hash)` resolves to bytes that the page still has. */
   constructor(on) {
     this.#on = on;
     if ('BroadcastChannel' in globalThis) {
@@ -38,6 +38,7 @@ export class Notebook {
     }
     // A tab that slept may have missed what another one did.
     document.addEventListener('visibilitychange', () => { if (!document.hidden) this.#catchUp(); });
+    addEventListener('beforeunload', (event) => { if (!this.kept) event.preventDefault(); });
   }
 
   get id() { return this.#book?.id() ?? null; }
@@ -66,20 +67,23 @@ export class Notebook {
 
   /** Begins a notebook of that name. */
   async create(name) {
-    await this.#opened();
+    const store = await this.#opened();
+    await this.#named(store, undefined);
     this.close();
     this.#begin(crypto.randomUUID?.() ?? `${freshDevice()}-${Date.now().toString(36)}`);
     this.record([{ do: 'name-notebook', name }]);
-    navigator.storage?.persist?.().catch(() => {});
   }
 
   /** Opens a notebook of this browser. */
   async open(id) {
     const store = await this.#opened();
     const texts = store ? await store.changes(id) : [];
+    await this.#named(store, id);
     this.close();
     this.#begin(id);
     this.#take(texts);
+    // What another tab did while this one read.
+    await this.#catchUp();
   }
 
   /** Closes it; it stays in the browser. */
@@ -93,9 +97,16 @@ export class Notebook {
     this.#on.state();
   }
 
+  /** Gets a device's name for this tab. */
+  async #named(store, id) {
+    this.#device ??= await store?.device(id && (await store.notebook(id))?.device).catch(() => null) ?? freshDevice();
+  }
+
   #begin(id) {
     this.#book = Book.open(id, this.#device);
     remember(id);
+    // The browser is asked not to clear it when it is short of room.
+    navigator.storage?.persist?.().catch(() => {});
     this.#refresh();
   }
 
@@ -129,7 +140,7 @@ export class Notebook {
 
   /** The bytes of a file; nothing where they are not kept. */
   async file(hash) {
-    return this.#files.get(hash) ?? await this.#store?.file(hash).catch(() => undefined);
+    return this.#files.get(hash) ?? await this.#store?.file(hash).catch(() => undefined) ?? this.#on.bytes(hash);
   }
 
   /** All changes, `{key, text}`. */
@@ -150,7 +161,8 @@ export class Notebook {
     const { id } = this;
     if (!id || !this.#store) return;
     try {
-      if (await this.#store.size(id) <= this.#book.size()) return;
+      const own = this.#pending.filter((one) => one.id === id).reduce((n, { changes }) => n + changes.length, 0);
+      if (await this.#store.size(id) <= this.#book.size() - own) return;
       const texts = await this.#store.changes(id);
       if (this.id === id) this.#take(texts);
     } catch {
@@ -179,7 +191,7 @@ export class Notebook {
       const files = batch.flatMap((one) => one.files);
       const name = id === this.id ? this.name : (await this.#store.notebook(id).catch(() => null))?.name ?? 'Notebook';
       try {
-        await this.#store.append({ id, name, used: now() }, changes, files);
+        await this.#store.append({ id, name, used: now(), device: this.#device }, changes, files);
       } catch (error) {
         this.#troubled(error?.name === 'QuotaExceededError' ? 'full' : this.#trouble ?? 'failed');
         return;
@@ -199,10 +211,8 @@ export class Notebook {
         this.#store = null;
         this.#troubled(why);
       });
-      this.#device = await this.#store.device();
     } catch {
       this.#store = null;
-      this.#device ??= freshDevice();
       this.#troubled('refused');
     }
     return this.#store;

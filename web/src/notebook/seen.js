@@ -2,12 +2,15 @@
 import { $, announce, h } from '../dom.js';
 import { quantity } from '../engine.js';
 
-const ELECTRODES = ['plate', 'grid', 'cathode', 'heater', 'screen', 'suppressor'];
+// Where it is not known which electrode a pin is, the pin itself; no base has more than twelve.
+const PINS = Array.from({ length: 12 }, (_, i) => `pin ${i + 1}`);
+const ELECTRODES = ['plate', 'grid', 'cathode', 'heater', 'screen', 'suppressor', ...PINS];
+const electrode = (name) => (name.startsWith('pin ') ? { pin: Number(name.slice(4)) } : name);
 // What can be seen: its fields, and what it says of them.
 const KINDS = {
-  shorts: ['The tester’s shorts lamp', ['lit'], ({ lit }) => ({ kind: 'lamp', lamp: 'shorts', lit })],
-  grid: ['The tester’s grid lamp', ['lit'], ({ lit }) => ({ kind: 'lamp', lamp: 'grid', lit })],
-  insulation: ['Insulation, measured cold', ['a', 'b', 'ohm', 'more'], ({ a, b, ohm, more }) => ({ kind: 'insulation', between: [a, b], ohm, more })],
+  shorts: ['The tester’s shorts lamp', ['lit', 'counts'], ({ lit }) => ({ kind: 'lamp', lamp: 'shorts', lit })],
+  grid: ['The tester’s grid lamp', ['lit', 'counts'], ({ lit }) => ({ kind: 'lamp', lamp: 'grid', lit })],
+  insulation: ['Insulation, measured cold', ['a', 'b', 'ohm', 'more'], ({ a, b, ohm, more }) => ({ kind: 'insulation', between: [electrode(a), electrode(b)], ohm, more })],
   heater: ['Heater current', ['ampere'], ({ ampere }) => ({ kind: 'heater-current', ampere })],
   'heater-cathode': ['Heater–cathode current', ['ampere', 'volt'], ({ ampere, volt }) => ({ kind: 'heater-cathode', ampere, volt })],
   tap: ['Behaviour when it was tapped', ['reading'], ({ reading }) => ({ kind: 'tap', reading })],
@@ -15,6 +18,7 @@ const KINDS = {
   eye: ['What the eye sees', ['sight'], ({ sight }) => ({ kind: 'eye', sight })],
 };
 const CHOICES = {
+  counts: [['1', 'as often as without'], ['2', '2 times as often'], ['3', '3 times as often'], ['4', '4 times as often']],
   lit: [['true', 'it lit'], ['false', 'it stayed dark']],
   a: ELECTRODES.map((name) => [name, name]),
   b: ELECTRODES.map((name) => [name, name]),
@@ -23,15 +27,17 @@ const CHOICES = {
   sight: [['sound', 'getter there, nothing broken'], ['getter-white', 'getter white'], ['getter-missing', 'no getter mirror'], ['loose-parts', 'loose parts'], ['cracked-glass', 'cracked glass']],
 };
 const QUANTITIES = { ohm: ['Resistance', '1 MΩ'], ampere: ['Current', '10 uA'], volt: ['at a voltage of', '100 V'] };
-const LABELS = { lit: 'What it did', a: 'From', b: 'To', reading: 'What it did', heard: 'Hum', sight: 'Seen' };
+const LABELS = { lit: 'What it did', counts: 'With a fault it lights', a: 'From', b: 'To', reading: 'What it did', heard: 'Hum', sight: 'Seen' };
 
 /** The form, filled anew for each kind. */
 export class SeenForm {
   #on;
+  #lamps;
 
-  /** `on(act)` resolves to whether it was recorded. */
-  constructor(on) {
+  /** `on(seen, lamp)`, with the acts that set how much a lamp counts, resolves to whether it was recorded; `lamps()` how much they count now. */
+  constructor(on, lamps) {
     this.#on = on;
+    this.#lamps = lamps;
     const what = $('own-seen-what');
     what.replaceChildren(...Object.entries(KINDS).map(([value, [words]]) => h('option', { value }, words)));
     what.addEventListener('change', () => this.#dress());
@@ -63,9 +69,10 @@ export class SeenForm {
       const id = `own-seen-${name}`;
       if (name === 'more') return h('label', { class: 'check' }, h('input', { type: 'checkbox', id }), ' the meter showed more than its range, which is this');
       if (name in QUANTITIES) return h('label', { class: 'field' }, QUANTITIES[name][0], h('input', { id, autocomplete: 'off', spellcheck: 'false', placeholder: `as ${QUANTITIES[name][1]}` }));
-      return h('label', { class: 'field' }, LABELS[name], h('select', { id }, CHOICES[name].map(([value, words]) => h('option', { value }, words))));
+      return h('label', { class: name === 'counts' ? 'field wide' : 'field' }, LABELS[name], h('select', { id }, CHOICES[name].map(([value, words]) => h('option', { value }, words))));
     }));
     if (fields.includes('b')) $('own-seen-b').value = 'cathode';
+    if (fields.includes('counts')) $('own-seen-counts').value = String(Math.round(this.#lamps()[$('own-seen-what').value]));
   }
 
   async #submitted() {
@@ -86,7 +93,10 @@ export class SeenForm {
       this.#bad('From and to are the same electrode. Choose two.', $('own-seen-b'));
       return;
     }
-    const done = await this.#on({ do: 'observe', section: $('own-seen-section').value || null, seen: says(values) });
+    const lamp = $('own-seen-what').value;
+    const ratio = Number(values.counts);
+    const other = 'counts' in values && ratio !== this.#lamps()[lamp];
+    const done = await this.#on({ section: $('own-seen-section').value || null, seen: says(values) }, other ? [{ do: 'set-lamp', lamp, ratio }] : []);
     if (!done) return;
     this.#dress();
     announce('It is written down');

@@ -8,6 +8,9 @@ const short = (name) => name.slice(0, 300);
 /** What one act may do at most, likewise. */
 const MOST_IN_ACT = 1000;
 
+/** The files that a tube was read from: several, where it was put together. */
+const itemsOf = (entry) => entry.items ?? [entry.item];
+const pair = (a, b) => `${a}\u0000${b}`;
 const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 
 /** Keeps the page's files and the notebook's the same. */
@@ -18,11 +21,14 @@ export class Shelf {
   #sources = new Map();
   /** How each of the notebook's files was read last. */
   #read = new Map();
+  /** The notebook's files whose bytes are not here, with the key under which the page says so. */
+  #missing = new Map();
   #queue = Promise.resolve();
+  #indexed = { shown: undefined };
 
   /**
    * `on.entries()` what is on the page; `on.read(item)` to have one more file read, `on.again(key, options, bench)`
-   * to have one read otherwise, `on.remove(key)` to take one off; `on.missing(file)` where its bytes are not kept; `on.linked()` once an entry has a tube in the notebook.
+   * to have one read otherwise, `on.remove(key)` to take one off; `on.missing(file)` where its bytes are not kept, for a key, and `on.found(key)` once they are; `on.linked()` once an entry has a tube in the notebook.
    */
   constructor(notebook, on) {
     this.#notebook = notebook;
@@ -33,12 +39,37 @@ export class Shelf {
   clear() {
     this.#sources.clear();
     this.#read.clear();
+    this.#missing.clear();
   }
 
   /** The notebook's tube that an entry of the page is a sweep of. */
   tubeOf({ item, sheet }) {
-    const source = this.#sources.get(item.key);
-    return source && this.#notebook.shown?.tubes.find((tube) => tube.sources.some((tie) => tie.source === source && tie.named === short(sheet.tube)));
+    return this.#index().tied.get(pair(this.#sources.get(item.key), short(sheet.tube)));
+  }
+
+  /** The notebook's tubes by file and name in it, and by label and type; and the names that each file has. */
+  #index() {
+    const { shown } = this.#notebook;
+    if (this.#indexed.shown !== shown) {
+      const [tied, named, names] = [new Map(), new Map(), new Map()];
+      for (const tube of shown?.tubes ?? []) {
+        for (const { source, named: name } of tube.sources) {
+          tied.set(pair(source, name), tube);
+          names.set(source, [...names.get(source) ?? [], name]);
+        }
+        const is = pair(tube.label.value, tube.type?.value ?? '');
+        if (!named.has(is)) named.set(is, tube);
+      }
+      this.#indexed = { shown, tied, named, names };
+    }
+    return this.#indexed;
+  }
+
+  /** The bytes of a file that is on the page, by their sum; nothing for another. */
+  async bytes(hash) {
+    const source = this.#notebook.shown?.sources.find((one) => one.hash === hash)?.id;
+    const items = this.#on.entries().flatMap(itemsOf);
+    return source && items.find(({ key }) => this.#sources.get(key) === source)?.file.arrayBuffer();
   }
 
   /** A file was read: it is kept, with the tubes in it. */
@@ -47,10 +78,41 @@ export class Shelf {
     return this.#later(() => this.#keep(item, entries));
   }
 
+  /** Pieces of a tube, `those`, were put together as `entries`: so they are in the notebook. */
+  joined(items, those, entries) {
+    const pieces = those.map((entry) => this.tubeOf(entry)?.id).filter(Boolean);
+    for (const item of items) this.heard(item, entries);
+    if (pieces.length === 0) return;
+    this.#later(() => {
+      const { tubes, notes, photos, observations } = this.#notebook.shown;
+      const written = new Set([...notes, ...photos, ...observations].map((one) => one.of ?? one.tube));
+      // A piece that something is written of stays: it is not for the page to throw away.
+      const bare = tubes.filter(({ id, decision }) => pieces.includes(id) && !decision && !written.has(id));
+      if (bare.length) this.#notebook.record(bare.map(({ id }) => ({ do: 'remove', entry: id, removed: true })));
+    });
+  }
+
+  /** Whether pieces on the page are one tube in the notebook. */
+  isJoined({ ids, tube }) {
+    const those = this.#on.entries().filter((entry) => ids.includes(entry.id));
+    const { tied } = this.#index();
+    return those.length > 0 && those.every(({ item, sheet }) => sheet.tube !== tube && tied.has(pair(this.#sources.get(item.key), short(tube))));
+  }
+
+  /** A tube that was put together is taken apart again. */
+  apart(entry) {
+    const tube = this.tubeOf(entry);
+    if (!tube) return;
+    this.#notebook.record(tube.sources.filter(({ named }) => named === short(entry.sheet.tube))
+      .map(({ source, named }) => ({ do: 'tie-source', tube: tube.id, source, named, tied: false })));
+  }
+
   /** Takes everything that is on the page into the notebook. */
   takeIn() {
     const files = new Map();
-    for (const entry of this.#on.entries()) files.set(entry.item.key, [entry.item, [...files.get(entry.item.key)?.[1] ?? [], entry]]);
+    for (const entry of this.#on.entries()) {
+      for (const item of itemsOf(entry)) files.set(item.key, [item, [...files.get(item.key)?.[1] ?? [], entry]]);
+    }
     for (const [item, entries] of files.values()) this.heard(item, entries);
     return this.#queue;
   }
@@ -69,15 +131,18 @@ export class Shelf {
   }
 
   async #keep(item, entries) {
+    const { id } = this.#notebook;
     const acts = [];
     const files = [];
     const reading = item.said.map(({ option }) => option);
     const bench = item.bench ? { name: JSON.parse(item.bench).name, text: item.bench } : null;
-    const names = this.#notebook.next(2 * entries.length + 1);
     let source = this.#sources.get(item.key);
+    const bytes = source ? null : await item.file.arrayBuffer();
+    const hash = bytes && await sumOf(bytes);
+    if (this.#notebook.id !== id) return;
+    // Nothing is waited for from here on: other changes would get these names.
+    const names = this.#notebook.next(2 * entries.length + 1);
     if (!source) {
-      const bytes = await item.file.arrayBuffer();
-      const hash = await sumOf(bytes);
       const there = this.#notebook.shown.sources.find((one) => one.hash === hash && same(one.read.value.reading, reading));
       if (there) {
         this.#on.remove(item.key);
@@ -93,14 +158,21 @@ export class Shelf {
     this.#sources.set(item.key, source);
     this.#read.set(source, { reading, bench });
     const fresh = new Map();
-    const { tubes, lots } = this.#notebook.shown;
+    const { lots } = this.#notebook.shown;
+    const index = this.#index();
+    // Read again as it is kept, it brings no tube that is a piece of one that is there.
+    const pieces = acts.length === 0 && entries.every(({ items }) => !items);
+    const own = new Set(entries.map(({ sheet }) => short(sheet.tube)));
+    if (pieces && [...index.names.get(source) ?? []].some((name) => !own.has(name))) {
+      this.#on.linked();
+      return;
+    }
     for (const { sheet } of entries) {
       const named = short(sheet.tube);
-      if (tubes.some((tube) => tube.sources.some((tie) => tie.source === source && tie.named === named))) continue;
+      if (index.tied.has(pair(source, named))) continue;
       const label = named.trim() ? named : short(item.name);
-      const kind = sheet.kind ?? '';
-      const is = `${label}\u0000${kind}`;
-      let tube = fresh.get(is) ?? tubes.find((one) => one.label.value === label && (one.type?.value ?? '') === kind)?.id;
+      const is = pair(label, sheet.kind ?? '');
+      let tube = fresh.get(is) ?? index.named.get(is)?.id;
       if (!tube) {
         tube = names[acts.length];
         acts.push({ do: 'add-tube', lot: lots.at(-1)?.id ?? null, label, type: sheet.kind });
@@ -119,7 +191,7 @@ export class Shelf {
   }
 
   async #sync() {
-    const { shown } = this.#notebook;
+    const { id: book, shown } = this.#notebook;
     const there = new Map(shown.sources.map((source) => [source.id, source]));
     for (const [key, source] of [...this.#sources]) {
       if (there.has(source)) continue;
@@ -129,6 +201,7 @@ export class Shelf {
     }
     const known = new Map([...this.#sources].map(([key, source]) => [source, key]));
     let missing = 0;
+    const fresh = [];
     for (const { id, file, hash, sample, read: { value: { reading, bench } } } of shown.sources) {
       const how = { reading, bench };
       const key = known.get(id);
@@ -140,12 +213,19 @@ export class Shelf {
         continue;
       }
       const bytes = await this.#notebook.file(hash);
-      if (bytes) this.#sources.set(this.#on.read({ name: file, sample, file: new File([bytes], file), said, bench: bench?.text ?? null }), id);
-      else {
+      if (this.#notebook.id !== book) return;
+      if (bytes) {
+        // It came with a copy, say.
+        if (this.#missing.has(id)) this.#on.found(this.#missing.get(id));
+        this.#missing.delete(id);
+        fresh.push([id, { name: file, sample, file: new File([bytes], file), said, bench: bench?.text ?? null }]);
+      } else if (!this.#missing.has(id)) {
         missing += 1;
-        this.#on.missing(file);
+        this.#missing.set(id, this.#on.missing(file));
       }
     }
+    // All at once, so that they are one lot on their way.
+    for (const [id, item] of fresh) this.#sources.set(this.#on.read(item), id);
     if (missing) announce(`The bytes of ${count(missing, 'file')} are not kept in this browser`);
   }
 }

@@ -33,7 +33,7 @@ export class Store {
     return store;
   }
 
-  /** The notebooks, the one that was used last first: `{id, name, used}`. */
+  /** The notebooks, the one that was used last first: `{id, name, used, device}`. */
   async notebooks() {
     return (await this.#db.getAll('notebooks')).sort((a, b) => b.used.localeCompare(a.used));
   }
@@ -50,7 +50,7 @@ export class Store {
   file(hash) { return this.#db.get('files', hash); }
 
   /**
-   * Keeps changes `{key, text}` of a notebook `{id, name, used}`, with the files
+   * Keeps changes `{key, text}` of a notebook `{id, name, used, device}`, with the files
    * `[hash, bytes]` that they name: all of it, or nothing. Done once it is on the disk.
    */
   async append(notebook, changes, files) {
@@ -63,11 +63,14 @@ export class Store {
     await Promise.all([...puts, tx.done]);
   }
 
-  /** A device's name for this tab: one that no other tab has, the one it had before if it can be. */
-  async device() {
+  /**
+   * A device's name for this tab, one that no other tab has: the one that it had before if it can
+   * be, or `last`, so that what was done under it can be taken back.
+   */
+  async device(last) {
     const known = await this.#db.getAllKeys('devices');
-    const own = remembered();
-    for (const name of known.sort((a, b) => Number(b === own) - Number(a === own))) {
+    const first = [remembered(), last].filter((name) => known.includes(name));
+    for (const name of new Set([...first, ...known])) {
       if (await claim(name)) return remember(name);
     }
     const name = freshDevice();

@@ -173,13 +173,18 @@ impl Notebook {
 
     fn to_redo(&self, device: &str) -> Option<ChangeId> {
         let all = effect::in_effect(&self.changes);
-        let done: BTreeSet<&ChangeId> =
-            all.iter().filter(|(c, _)| !matches!(c.what, What::Withdraw { .. })).map(|(c, _)| &c.id).collect();
+        let is_withdrawal = |c: &Change| matches!(c.what, What::Withdraw { .. });
+        let withdrawals: BTreeSet<&ChangeId> =
+            all.iter().filter(|(c, _)| is_withdrawal(c)).map(|(c, _)| &c.id).collect();
         // From the last: once the device did something else, what was undone before stays so.
         let own = all.iter().rev().filter(|(c, _)| c.id.device == device);
-        own.take_while(|(c, _)| matches!(c.what, What::Withdraw { .. }))
+        own.take_while(|(c, _)| is_withdrawal(c))
             .filter(|(_, counts)| *counts)
-            .find(|(c, _)| matches!(&c.what, What::Withdraw { changes } if changes.iter().all(|id| done.contains(id))))
+            // An undo, and not a redo.
+            .find(|(c, _)| match &c.what {
+                What::Withdraw { changes } => changes.iter().all(|id| !withdrawals.contains(id)),
+                _ => false,
+            })
             .map(|(c, _)| c.id.clone())
     }
 

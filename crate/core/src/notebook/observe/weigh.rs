@@ -184,7 +184,7 @@ pub fn standing(report: &TubeReport, observations: &[(Option<String>, Seen)], la
     let said: Vec<String> =
         crossed.map(|(m, title)| format!("{title} went from {} to {}", percent(m.from), percent(m.to))).collect();
     let says = if said.is_empty() {
-        "What else was seen changes nothing of this.".to_owned()
+        "What else was seen leaves this verdict as it is.".to_owned()
     } else {
         format!("The verdict is the sweep's alone. With what else was seen, {}: decide.", said.join("; "))
     };
