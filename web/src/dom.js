@@ -32,6 +32,9 @@ export function announce(text) {
   setTimeout(() => { region.textContent = text; }, 50);
 }
 
+/** Where what is asked of tubes cannot be told, since their program is gone. */
+export const NOT_AT_HAND = 'Some of these tubes are no longer at hand: the program was started anew since they were read. Close the lot and open the files again.';
+
 /** `1 tube`, `2 tubes`. */
 export const count = (n, one, many = `${one}s`) => `${n} ${n === 1 ? one : many}`;
 

@@ -87,6 +87,9 @@ ways((items, sample) => {
   read(items, sample);
 });
 
+/** What was read of a tube, under its number on the page. */
+const numbered = (read, life) => ({ ...read, id: `${life}/${read.id}` });
+
 /** The files that a tube was read from: several, where it was put together. */
 const itemsOf = (entry) => entry.items ?? [entry.item];
 
@@ -116,7 +119,7 @@ function heard({ tubes, again = [], unread: not, questions: asked = [], tables =
   const { key, sample, life } = item;
   // Whoever answered goes on with what came of it; nobody else is led away.
   const here = questions.holds(key);
-  const entries = tubes.map(({ id, sheet, tube, report: text, member }) => ({ id: `${life}/${id}`, sheet, tube, report: text, member, sample, item }));
+  const entries = tubes.map((read) => ({ ...numbered(read, life), sample, item }));
   if (asked.length === 0) questions.settle(key);
   // Of a file of several tables some may be read while one still asks: the answer has all of them read again.
   const read = entries.length ? entries.map(({ id }) => id) : item.instead;
@@ -142,7 +145,7 @@ function joined({ tubes, again }, ids, life) {
   const those = lot.entries.filter((entry) => ids.includes(entry.id));
   const items = [...new Set(those.flatMap(itemsOf))];
   const { sample, item } = those[0];
-  const entries = tubes.map(({ id, sheet, tube, report: text, member }) => ({ id: `${life}/${id}`, sheet, tube, report: text, member, sample, item, items }));
+  const entries = tubes.map((read) => ({ ...numbered(read, life), sample, item, items }));
   lot.exchange(ids, entries);
   judged(again, life);
   shelf.joined(items, those, entries);
@@ -151,7 +154,7 @@ function joined({ tubes, again }, ids, life) {
 }
 
 function judged(again, life) {
-  for (const { id, sheet, tube, report: text, member } of again) lot.replace(`${life}/${id}`, { sheet, tube, report: text, member });
+  for (const read of again) lot.replace(`${life}/${read.id}`, numbered(read, life));
 }
 
 function progress({ done, all, name }) {

@@ -1,5 +1,5 @@
 // Like tubes put together: pairs, quads, larger groups, with their curves laid over each other.
-import { $, announce, count, h } from './dom.js';
+import { $, NOT_AT_HAND, announce, count, h } from './dom.js';
 
 /** Size of an overlay, CSS pixels. */
 const OVERLAY = { width: 704, height: 360 };
@@ -60,7 +60,7 @@ export class MatchView {
     const text = await this.#on.match(this.#of.map(({ id }) => id), wanted);
     $('match-go').disabled = false;
     if (!text) {
-      this.#bad('Some of these tubes are no longer at hand: the program was started anew since they were read. Close the lot and open the files again.');
+      this.#bad(NOT_AT_HAND);
       return;
     }
     $('match-bad').hidden = true;

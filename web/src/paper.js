@@ -1,5 +1,5 @@
 // The report on paper: who it goes to, which tubes, and the file to print.
-import { $, announce, count, h, save } from './dom.js';
+import { $, NOT_AT_HAND, announce, count, h, save } from './dom.js';
 
 /** What was entered stays from one report to the next. */
 const KEY = 'sweepbook/paper/1';
@@ -67,7 +67,7 @@ export class PaperView {
     $('paper-write').disabled = false;
     $('paper-bad').hidden = Boolean(text);
     if (!text) {
-      $('paper-bad').textContent = 'Some of these tubes are no longer at hand: the program was started anew since they were read. Close the lot and open the files again.';
+      $('paper-bad').textContent = NOT_AT_HAND;
       return;
     }
     save(`report-${which === 'this' ? plain(chosen.sheet.tube) : 'lot'}.html`, 'text/html', text);

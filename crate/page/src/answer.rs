@@ -213,7 +213,7 @@ impl Memory {
     /// Groups of like tubes among those with these numbers; places are places in `ids`.
     /// `None` where one of them is not known.
     pub fn matched(&self, ids: &[usize], wanted: &Wanted) -> Option<Vec<OfType>> {
-        let judged: Option<Vec<Judged>> = ids.iter().map(|id| self.found.get(id).cloned()).collect();
+        let judged: Option<Vec<&Judged>> = ids.iter().map(|id| self.found.get(id)).collect();
         Some(pairing::match_lot(&judged?, wanted))
     }
 

@@ -162,10 +162,7 @@ fn weighed(report: &TubeReport, observed: &[(Option<String>, Seen)], lamps: &Lam
     let weighed = observe::weigh(report, observed, lamps);
     let standing = observe::standing(report, observed, lamps);
     let made: Vec<Seen> = observed.iter().map(|(_, seen)| seen.clone()).collect();
-    let title = |name: &str| {
-        let known = faults::ALL.iter().find(|f| f.name() == name);
-        known.map_or_else(|| words::plain(name), |f| f.title().to_owned())
-    };
+    let title = |name: &str| faults::named(name).map_or_else(|| words::plain(name), |f| f.title().to_owned());
     let moved = weighed.moved.iter().filter(|m| !m.steps.is_empty()).map(|m| {
         json!({
             "finding": m.finding, "title": title(&m.fault), "section": m.section,

@@ -100,11 +100,18 @@ fn aql(text: &str) -> Result<f64, String> {
 
 pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
     let (tubes, unread) = args.sweeps.read();
-    let judged = work::each(&Lot { tubes }, sweepbook_core::judge_among);
-    let count = |verdicts: &[Verdict]| judged.iter().filter(|j| verdicts.contains(&j.report.verdict)).count();
-    let (faulty, sound) = (count(&[Verdict::Reject]), count(&[Verdict::Accept, Verdict::Restrict]));
-    let batch = args.bought.and_then(|bought| Batch::of(bought, args.aql, faulty, sound));
-    let members: Vec<Member> = judged.into_iter().map(|j| j.member).collect();
+    let lot = Lot { tubes };
+    let (members, batch): (Vec<Member>, _) = match args.bought {
+        // Without it no verdict is asked for.
+        None => (work::each(&lot, sweepbook_core::member_among), None),
+        Some(bought) => {
+            let judged = work::each(&lot, sweepbook_core::judge_among);
+            let count = |verdicts: &[Verdict]| judged.iter().filter(|j| verdicts.contains(&j.report.verdict)).count();
+            let (faulty, sound) = (count(&[Verdict::Reject]), count(&[Verdict::Accept, Verdict::Restrict]));
+            let batch = Batch::of(bought, args.aql, faulty, sound);
+            (judged.into_iter().map(|j| j.member).collect(), batch)
+        }
+    };
     let comparison = compare(&members);
     if args.json {
         let figures = TRAITS.iter().map(|t| Figure { name: t.name, unit: t.unit }).collect();

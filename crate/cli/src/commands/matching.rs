@@ -57,7 +57,7 @@ pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
         restricted: args.restricted,
         at: args.at.clone(),
     };
-    let types = match_lot(&judged, &wanted);
+    let types = match_lot(&judged.iter().collect::<Vec<_>>(), &wanted);
     if args.json {
         let document = Document { schema: MATCH_SCHEMA, wanted: &wanted, types: &types, unread: &unread };
         screen::print_json(&serde_json::to_string_pretty(&document)?)?;

@@ -3,7 +3,8 @@
 use std::collections::HashMap;
 
 use sweepbook_core::faults::Explanation;
-use sweepbook_core::report::{At, Figure, Value, Verdict, engineering};
+pub use sweepbook_core::report::sentence;
+use sweepbook_core::report::{self, At, Figure, Value, Verdict, engineering};
 
 use super::sheet::{CYAN, Cell, GREEN, RED, YELLOW, tied};
 
@@ -23,11 +24,7 @@ impl Titles {
 
     /// Where a finding is: its section, the bench, or the tube as a whole.
     pub fn place(&self, fault: &str, section: Option<&str>) -> String {
-        match section {
-            Some(section) => format!("section {section}"),
-            None if self.0.get(fault).is_some_and(|(_, bench)| *bench) => "the bench".into(),
-            None => "the whole tube".into(),
-        }
+        report::place(section, self.0.get(fault).is_some_and(|(_, bench)| *bench))
     }
 }
 
@@ -69,12 +66,6 @@ pub fn figure(figure: &Figure) -> String {
 /// An operating point: `Va 250 V, Vg -8.00 V`.
 pub fn at(at: &At) -> String {
     format!("Va {}, Vg {}", engineering(at.va, "V"), engineering(at.vg, "V"))
-}
-
-/// The text with a full stop at its end, unless it ends a sentence already.
-pub fn sentence(text: &str) -> String {
-    let text = text.trim();
-    if text.is_empty() || text.ends_with(['.', '!', '?', ':']) { text.to_owned() } else { format!("{text}.") }
 }
 
 /// A number of things: `1 tube`, `14 tubes`.

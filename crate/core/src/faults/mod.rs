@@ -230,6 +230,11 @@ pub fn explanations() -> Vec<Explanation> {
     ALL.iter().map(|f| Explanation::from_doc(f.name(), f.title(), f.is_bench(), f.doc())).collect()
 }
 
+/// A fault by its name in the contract.
+pub fn named(name: &str) -> Option<&'static dyn Fault> {
+    ALL.iter().copied().find(|f| f.name() == name)
+}
+
 /// The explanation of one fault by its name in the contract.
 pub fn explain(name: &str) -> Option<Explanation> {
     explanations().into_iter().find(|e| e.name == name)

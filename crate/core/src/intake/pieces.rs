@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashSet};
 use super::heading::section_label;
 use super::shown::clean;
 use crate::handbook;
-use crate::sweep::{Bench, Tube};
+use crate::sweep::{Bench, Tube, plain};
 
 /// Names of sections that belong together, in their order.
 const SERIES: [&[&str]; 5] =
@@ -45,11 +45,6 @@ impl Named {
     fn by_number(&self) -> bool {
         self.section.bytes().all(|b| b.is_ascii_digit())
     }
-}
-
-/// Without blanks and in small letters.
-fn plain(text: &str) -> String {
-    text.split_whitespace().collect::<String>().to_lowercase()
 }
 
 /// Groups of tubes that can be joined to one: the same name and type, and no section

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::{Candidate, Place};
+use crate::law::Slopes;
 
 /// How much each quantity counts.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -33,14 +34,20 @@ pub struct Mismatch {
 
 /// Root mean square of the relative differences over the places: a fraction.
 pub fn distance(a: &Candidate, b: &Candidate, places: &[Place], weights: Weights) -> f64 {
+    between(&profile(a, places), &profile(b, places), weights)
+}
+
+/// Current and slopes of each section at each place.
+pub(super) fn profile(of: &Candidate, places: &[Place]) -> Vec<Slopes> {
+    of.laws.iter().flat_map(|law| places.iter().map(|p| law.slopes(p.va, p.vg))).collect()
+}
+
+/// As [`distance`], of what was made of each once.
+pub(super) fn between(a: &[Slopes], b: &[Slopes], weights: Weights) -> f64 {
     let (mut sum, mut all) = (0.0, 0.0);
-    for (la, lb) in a.laws.iter().zip(&b.laws) {
-        for p in places {
-            let (sa, sb) = (la.slopes(p.va, p.vg), lb.slopes(p.va, p.vg));
-            sum +=
-                weights.current * square(apart(sa.ia, sb.ia)) + weights.transconductance * square(apart(sa.gm, sb.gm));
-            all += weights.current + weights.transconductance;
-        }
+    for (sa, sb) in a.iter().zip(b) {
+        sum += weights.current * square(apart(sa.ia, sb.ia)) + weights.transconductance * square(apart(sa.gm, sb.gm));
+        all += weights.current + weights.transconductance;
     }
     if all > 0.0 { (sum / all).sqrt() } else { 0.0 }
 }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::distance::{Mismatch, Weights, distance, mismatch};
+use super::distance::{self, Mismatch, Weights, mismatch, profile};
 use super::{Candidate, Region};
 
 /// Largest group that is put together: an output stage of many tubes in parallel (by
@@ -44,10 +44,11 @@ pub fn group(all: &[Candidate], region: &Region, weights: Weights, size: usize) 
     let size = size.clamp(2, LARGEST_GROUP);
     let places = region.conducting(all);
     let n = all.len();
+    let profiles: Vec<_> = all.iter().map(|c| profile(c, &places)).collect();
     let mut between = Table { n, values: vec![0; n * n] };
     for i in 0..n {
         for j in 0..i {
-            let d = (distance(&all[i], &all[j], &places, weights) / UNIT).round() as i64;
+            let d = (distance::between(&profiles[i], &profiles[j], weights) / UNIT).round() as i64;
             between.values[i * n + j] = d;
             between.values[j * n + i] = d;
         }

@@ -83,7 +83,7 @@ impl From<&Candidate> for Member {
 }
 
 /// Matches the tubes of a lot with others of their type, in the order in which types come.
-pub fn match_lot(judged: &[Judged], wanted: &Wanted) -> Vec<OfType> {
+pub fn match_lot(judged: &[&Judged], wanted: &Wanted) -> Vec<OfType> {
     let mut kinds: Vec<Option<&str>> = Vec::new();
     for one in judged {
         let kind = one.member.kind.as_deref();
@@ -94,7 +94,7 @@ pub fn match_lot(judged: &[Judged], wanted: &Wanted) -> Vec<OfType> {
     kinds.into_iter().map(|kind| match_type(judged, kind, wanted)).collect()
 }
 
-fn match_type(judged: &[Judged], kind: Option<&str>, wanted: &Wanted) -> OfType {
+fn match_type(judged: &[&Judged], kind: Option<&str>, wanted: &Wanted) -> OfType {
     let (all, left_out) = candidates(judged, kind, wanted.of, wanted.restricted);
     let region = match wanted.at.as_slice() {
         [] => kind.and_then(Region::of_type).unwrap_or_else(|| Region::within(&all)),

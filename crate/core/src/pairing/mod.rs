@@ -64,7 +64,7 @@ pub struct LeftOut {
 /// The candidates of a lot: tubes of one type whose verdict allows it (accept, with
 /// `restricted` also restrict) and whose sections were all measured; and the others with
 /// the reason.
-pub fn candidates(judged: &[Judged], kind: Option<&str>, of: Of, restricted: bool) -> (Vec<Candidate>, Vec<LeftOut>) {
+pub fn candidates(judged: &[&Judged], kind: Option<&str>, of: Of, restricted: bool) -> (Vec<Candidate>, Vec<LeftOut>) {
     let (mut fit, mut out) = (Vec::new(), Vec::new());
     for (tube, Judged { report, member }) in judged.iter().enumerate() {
         if member.kind.as_deref() != kind {

@@ -137,13 +137,13 @@ fn a_lot_is_matched_type_by_type_and_says_who_took_no_part() {
                 crate::judge_among(&tube, &[])
             })
             .collect();
-    let types = match_lot(&judged, &Wanted::default());
+    let types = match_lot(&judged.iter().collect::<Vec<_>>(), &Wanted::default());
     let of =
         |t: &OfType| t.groups.iter().map(|g| g.members.iter().map(|m| m.tube).collect()).collect::<Vec<Vec<usize>>>();
     assert_eq!((types[0].kind.as_deref(), of(&types[0])), (Some("12AX7"), vec![vec![0, 3]]));
     assert_eq!((types[0].left_out[0].name.as_str(), types[0].left_out[0].tube), ("t2", 2));
     assert_eq!((types[1].kind.as_deref(), of(&types[1])), (Some("12AU7"), vec![vec![1, 4]]));
-    let sections = match_lot(&judged, &Wanted { of: Of::Sections, ..Wanted::default() });
+    let sections = match_lot(&judged.iter().collect::<Vec<_>>(), &Wanted { of: Of::Sections, ..Wanted::default() });
     assert_eq!(sections[0].groups.len(), 2);
     assert!(sections[0].groups.iter().all(|g| g.members.iter().all(|m| m.section.is_some())));
 }

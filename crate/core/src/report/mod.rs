@@ -8,7 +8,7 @@ pub mod paper;
 mod words;
 
 pub use likelihood::{likelihood, percent};
-pub use words::{at, engineering, figure_interval, interval, number, tied};
+pub use words::{at, engineering, figure_interval, interval, number, place, sentence, tied};
 
 use serde::{Deserialize, Serialize};
 

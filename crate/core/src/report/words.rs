@@ -83,6 +83,21 @@ pub fn at(at: &At) -> String {
     format!("{}, {}", tied(&format!("Va {}", volts(at.va))), tied(&format!("Vg {}", volts(at.vg))))
 }
 
+/// The text with a full stop at its end, unless it ends a sentence already.
+pub fn sentence(text: &str) -> String {
+    let text = text.trim();
+    if text.is_empty() || text.ends_with(['.', '!', '?', ':']) { text.to_owned() } else { format!("{text}.") }
+}
+
+/// Where a finding is: its section, the bench, or the tube as a whole.
+pub fn place(section: Option<&str>, bench: bool) -> String {
+    match section {
+        Some(section) => format!("section {section}"),
+        None if bench => "the bench".into(),
+        None => "the whole tube".into(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

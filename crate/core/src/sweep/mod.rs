@@ -23,10 +23,7 @@ impl Lot {
     /// For each tube, the others that bear the same name and the same type: other
     /// sweeps of it. Blanks and case do not tell names apart.
     pub fn same_tubes(&self) -> Vec<Vec<usize>> {
-        let key = |t: &Tube| {
-            let plain = |s: &str| s.split_whitespace().collect::<String>().to_lowercase();
-            (plain(&t.name), t.kind.as_deref().map(plain))
-        };
+        let key = |t: &Tube| (plain(&t.name), t.kind.as_deref().map(plain));
         let mut groups: std::collections::HashMap<_, Vec<usize>> = std::collections::HashMap::new();
         for (i, tube) in self.tubes.iter().enumerate() {
             groups.entry(key(tube)).or_default().push(i);
@@ -35,6 +32,11 @@ impl Lot {
             |(i, t): (usize, &Tube)| groups.get(&key(t)).into_iter().flatten().copied().filter(|j| *j != i).collect();
         self.tubes.iter().enumerate().map(others).collect()
     }
+}
+
+/// A name as names are compared: without blanks and in small letters.
+pub(crate) fn plain(text: &str) -> String {
+    text.split_whitespace().collect::<String>().to_lowercase()
 }
 
 /// One tube as it lay on the bench.

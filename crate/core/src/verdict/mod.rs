@@ -74,7 +74,7 @@ pub fn judge(evidence: &Evidence<'_>, found: &[Finding], objection: Option<&(Str
 /// A finding that does not decide by itself. With its rivals it may: that one of two leaks is
 /// there can be sure where neither is.
 fn undecided(f: &Finding) -> (Verdict, String) {
-    let of_tube = |name: &str| faults::ALL.iter().any(|f| f.name() == name && !f.is_bench());
+    let of_tube = |name: &str| faults::named(name).is_some_and(|f| !f.is_bench());
     let rivals: Vec<_> = f.alternatives.iter().filter(|a| of_tube(&a.fault) && a.confidence >= POSSIBLE).collect();
     let together = f.confidence + rivals.iter().map(|a| a.confidence).sum::<f64>();
     if !of_tube(&f.fault) || together < DECIDES {
@@ -127,7 +127,7 @@ fn strictest(verdicts: impl Iterator<Item = Verdict>) -> Verdict {
 }
 
 fn title(fault: &str) -> String {
-    faults::ALL.iter().find(|f| f.name() == fault).map_or_else(|| fault.to_owned(), |f| f.title().to_owned())
+    faults::named(fault).map_or_else(|| fault.to_owned(), |f| f.title().to_owned())
 }
 
 fn section_index(evidence: &Evidence<'_>, finding: &Finding) -> usize {

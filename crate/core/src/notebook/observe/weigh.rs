@@ -177,7 +177,7 @@ pub struct Standing {
 /// and never ask for another decision.
 pub fn standing(report: &TubeReport, observations: &[(Option<String>, Seen)], lamps: &Lamps) -> Standing {
     let measured: Vec<_> = observations.iter().filter(|(_, seen)| !seen.is_lamp()).cloned().collect();
-    let of_tube = |fault: &str| faults::ALL.iter().find(|f| f.name() == fault && !f.is_bench());
+    let of_tube = |fault: &str| faults::named(fault).filter(|f| !f.is_bench());
     let weighed = weigh(report, &measured, lamps);
     let crossed = weighed.moved.iter().filter(|m| (m.from < DECIDES) != (m.to < DECIDES));
     let crossed = crossed.filter_map(|m| of_tube(&m.fault).map(|f| (m, f.title())));

@@ -2,8 +2,8 @@
 
 use maud::{Markup, html};
 
-use super::title;
-use crate::faults::Explanation;
+use super::{is_bench, title};
+use crate::faults;
 use crate::figure::volts;
 use crate::report::{TubeReport, number, percent};
 use crate::sweep::Tube;
@@ -65,22 +65,22 @@ fn ends(values: impl Iterator<Item = f64>) -> String {
 }
 
 /// What of the bench was looked for, and what came of it.
-pub(super) fn ruled_out(report: &TubeReport, known: &[Explanation]) -> Markup {
+pub(super) fn ruled_out(report: &TubeReport) -> Markup {
     let mut out: Vec<String> = Vec::new();
     let mut open: Vec<String> = Vec::new();
-    for bench in known.iter().filter(|e| e.bench) {
-        if report.findings.iter().any(|f| f.fault == bench.name) {
+    for bench in faults::ALL.iter().filter(|f| f.is_bench()) {
+        if report.findings.iter().any(|f| f.fault == bench.name()) {
             continue;
         }
-        let name = bench.title.to_lowercase();
-        if report.blind.iter().any(|b| b.fault == bench.name) { open.push(name) } else { out.push(name) }
+        let name = bench.title().to_lowercase();
+        if report.blind.iter().any(|b| b.fault == bench.name()) { open.push(name) } else { out.push(name) }
     }
-    let found: Vec<_> = report.findings.iter().filter(|f| known.iter().any(|e| e.bench && e.name == f.fault)).collect();
+    let found: Vec<_> = report.findings.iter().filter(|f| is_bench(&f.fault)).collect();
     html! {
         @if !out.is_empty() { p { "Looked for and not seen: " (out.join(", ")) "." } }
         @if !open.is_empty() { p { "Could not be checked with this sweep: " (open.join(", ")) "." } }
         @for f in found {
-            p { "Seen (" (percent(f.confidence)) "): " (title(&f.fault, known)) ". " (f.evidence) }
+            p { "Seen (" (percent(f.confidence)) "): " (title(&f.fault)) ". " (f.evidence) }
         }
     }
 }

@@ -2,11 +2,10 @@
 
 use maud::{Markup, html};
 
-use super::{Entry, Said, caution, heading, place, title, word};
-use crate::faults::Explanation;
-use crate::report::{Verdict, number, percent};
+use super::{Entry, Said, caution, heading, is_bench, title, word};
+use crate::report::{Verdict, number, percent, place};
 
-pub(super) fn summary(entries: &[Entry], said: &Said, known: &[Explanation]) -> Markup {
+pub(super) fn summary(entries: &[Entry], said: &Said) -> Markup {
     let count = |verdict| entries.iter().filter(|e| e.report.verdict == verdict).count();
     let counts = [Verdict::Reject, Verdict::Restrict, Verdict::Retest, Verdict::Accept].map(|v| (count(v), word(v)));
     html! {
@@ -24,7 +23,7 @@ pub(super) fn summary(entries: &[Entry], said: &Said, known: &[Explanation]) -> 
                             td { (entry.tube.name) }
                             td { (entry.tube.kind.as_deref().unwrap_or("not stated")) }
                             td { (word(entry.report.verdict)) }
-                            td { (shows(entry, known)) }
+                            td { (shows(entry)) }
                         }
                     }
                 }
@@ -45,12 +44,12 @@ pub(super) fn words(said: &Said) -> Markup {
 }
 
 /// The surest finding in a line.
-fn shows(entry: &Entry, known: &[Explanation]) -> Markup {
+fn shows(entry: &Entry) -> Markup {
     let likely = entry.report.findings.iter().filter(|f| f.confidence >= super::sheet::LIKELY);
     html! {
         @for (i, f) in likely.enumerate() {
             @if i > 0 { "; " }
-            (title(&f.fault, known)) ", " (place(f.section.as_deref(), known.iter().any(|e| e.bench && e.name == f.fault)))
+            (title(&f.fault)) ", " (place(f.section.as_deref(), is_bench(&f.fault)))
             @if let Some(v) = &f.value { ", " (v.quantity) " " (number(v.estimate, &v.unit)) }
             " (" (percent(f.confidence)) ")"
         }

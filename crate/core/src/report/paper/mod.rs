@@ -16,7 +16,7 @@ pub use against::{Published, published};
 pub use table::csv;
 
 use super::{TubeReport, Verdict};
-use crate::faults::{Explanation, explanations};
+use crate::faults;
 use crate::sweep::Tube;
 
 /// What the one who sends it says.
@@ -47,7 +47,6 @@ pub struct Entry<'a> {
 /// The document: a summary where there are several tubes, and a page for each of those
 /// that `chosen` names by their places; a mate to show beside a tube is looked for in all.
 pub fn document(entries: &[Entry], chosen: &[usize], said: &Said) -> String {
-    let known = explanations();
     let pages: Vec<Entry> = chosen.iter().filter_map(|&i| entries.get(i).copied()).collect();
     let title = match pages.as_slice() {
         [one] => format!("Measurement report, tube {}", one.tube.name),
@@ -65,8 +64,8 @@ pub fn document(entries: &[Entry], chosen: &[usize], said: &Said) -> String {
                 style { (PreEscaped(include_str!("paper.css"))) }
             }
             body {
-                @if pages.len() != 1 { (lot::summary(&pages, said, &known)) }
-                @for entry in &pages { (sheet::page(entry, mate(entries, entry), said, pages.len() == 1, &known)) }
+                @if pages.len() != 1 { (lot::summary(&pages, said)) }
+                @for entry in &pages { (sheet::page(entry, mate(entries, entry), said, pages.len() == 1)) }
             }
         }
     };
@@ -85,17 +84,12 @@ fn mate<'a>(entries: &[Entry<'a>], of: &Entry) -> Option<&'a Tube> {
 }
 
 /// The title of a fault.
-fn title(fault: &str, known: &[Explanation]) -> String {
-    known.iter().find(|e| e.name == fault).map_or_else(|| fault.replace('-', " "), |e| e.title.clone())
+fn title(fault: &str) -> String {
+    faults::named(fault).map_or_else(|| fault.replace('-', " "), |f| f.title().to_owned())
 }
 
-/// Where a finding is.
-fn place(section: Option<&str>, bench: bool) -> String {
-    match section {
-        Some(section) => format!("section {section}"),
-        None if bench => "the bench".into(),
-        None => "the whole tube".into(),
-    }
+fn is_bench(fault: &str) -> bool {
+    faults::named(fault).is_some_and(|f| f.is_bench())
 }
 
 /// What the measurement says of the tube, one neutral sentence.
@@ -116,12 +110,6 @@ fn word(verdict: Verdict) -> &'static str {
         Verdict::Retest => "not settled",
         Verdict::Reject => "fault found",
     }
-}
-
-/// The text with a full stop at its end, unless it ends a sentence already.
-fn sentence(text: &str) -> String {
-    let text = text.trim();
-    if text.is_empty() || text.ends_with(['.', '!', '?']) { text.to_owned() } else { format!("{text}.") }
 }
 
 /// What is said of the sender and the one it goes to; nothing where nothing was given.

@@ -3,11 +3,12 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::lot::words;
-use super::{Entry, Said, against, bench, caution, heading, place, result, sentence, title};
-use crate::faults::Explanation;
+use super::{Entry, Said, against, bench, caution, heading, is_bench, result, title};
 use crate::figure::{Figure as Drawing, Options, fitting_axis, svg};
 use crate::handbook::{self, Point};
-use crate::report::{self, Blind, Finding, Mark, TubeReport, Verdict, at, interval, likelihood, number, percent, tied};
+use crate::report::{
+    self, Blind, Finding, Mark, TubeReport, Verdict, at, interval, likelihood, number, percent, place, sentence, tied,
+};
 use crate::sweep::{Bench, Points, Section, Tube};
 
 /// Probability from which a finding is told as such; below it stands among what else was
@@ -21,9 +22,9 @@ const IN_GRID_CURRENT: [&str; 4] = ["gas", "grid-emission", "grid-cathode-leakag
 const DRAWING: (f64, f64) = (400.0, 245.0);
 
 /// The page; `alone` where no summary says the sender's words.
-pub(super) fn page(entry: &Entry, mate: Option<&Tube>, said: &Said, alone: bool, known: &[Explanation]) -> Markup {
+pub(super) fn page(entry: &Entry, mate: Option<&Tube>, said: &Said, alone: bool) -> Markup {
     let (tube, report) = (entry.tube, entry.report);
-    let of_tube = |f: &&Finding| !known.iter().any(|e| e.bench && e.name == f.fault);
+    let of_tube = |f: &&Finding| !is_bench(&f.fault);
     let likely: Vec<&Finding> = report.findings.iter().filter(of_tube).filter(|f| f.confidence >= LIKELY).collect();
     let marks: Vec<Mark> = likely.iter().flat_map(|f| f.marks.iter().cloned()).collect();
     let grid = likely.iter().any(|f| IN_GRID_CURRENT.contains(&f.fault.as_str()));
@@ -41,28 +42,28 @@ pub(super) fn page(entry: &Entry, mate: Option<&Tube>, said: &Said, alone: bool,
             }
             @if !likely.is_empty() {
                 h2 { "What the measurement shows" }
-                @for f in likely.iter().take(MOST_IN_FULL) { (finding(f, tube, known)) }
+                @for f in likely.iter().take(MOST_IN_FULL) { (finding(f, tube)) }
                 @if likely.len() > MOST_IN_FULL {
-                    p { "And: " @for (i, f) in likely[MOST_IN_FULL..].iter().enumerate() { @if i > 0 { "; " } (title(&f.fault, known)) ", " (place(f.section.as_deref(), false)) " (" (percent(f.confidence)) ")" } "." }
+                    p { "And: " @for (i, f) in likely[MOST_IN_FULL..].iter().enumerate() { @if i > 0 { "; " } (title(&f.fault)) ", " (place(f.section.as_deref(), false)) " (" (percent(f.confidence)) ")" } "." }
                 }
             }
             (figures(report, tube))
             h2 { "How it was measured" }
             (bench::how(tube))
             h2 { "On the side of the bench" }
-            (bench::ruled_out(report, known))
+            (bench::ruled_out(report))
             h2 { "What cannot be concluded" }
-            (blind(&report.blind, known))
+            (blind(&report.blind))
             (caution())
         }
     }
 }
 
-fn finding(f: &Finding, tube: &Tube, known: &[Explanation]) -> Markup {
+fn finding(f: &Finding, tube: &Tube) -> Markup {
     let limit = against::published(&f.fault, tube.kind.as_deref());
     html! {
         div.finding {
-            h3 { (title(&f.fault, known)) ", " (place(f.section.as_deref(), false)) ": " (likelihood(f.confidence)) " (" (tied(&percent(f.confidence))) ")" }
+            h3 { (title(&f.fault)) ", " (place(f.section.as_deref(), false)) ": " (likelihood(f.confidence)) " (" (tied(&percent(f.confidence))) ")" }
             @if let Some(v) = &f.value {
                 p.size { (v.quantity) " " strong { (number(v.estimate, &v.unit)) }
                     @if let Some(interval) = interval(v) { " (95 % interval: " (interval) ")" } }
@@ -73,7 +74,7 @@ fn finding(f: &Finding, tube: &Tube, known: &[Explanation]) -> Markup {
             }
             @if !f.alternatives.is_empty() {
                 p { "Weighed against it: "
-                    @for (i, a) in f.alternatives.iter().enumerate() { @if i > 0 { "; " } (title(&a.fault, known)) " (" (tied(&percent(a.confidence))) ")" } "." }
+                    @for (i, a) in f.alternatives.iter().enumerate() { @if i > 0 { "; " } (title(&a.fault)) " (" (tied(&percent(a.confidence))) ")" } "." }
             }
             @if !f.confirm.is_empty() { p { "What would settle it: " (f.confirm) } }
         }
@@ -188,10 +189,10 @@ fn figures(report: &TubeReport, tube: &Tube) -> Markup {
 }
 
 /// What the sweep cannot show, what has the same reason told together.
-fn blind(blind: &[Blind], known: &[Explanation]) -> Markup {
+fn blind(blind: &[Blind]) -> Markup {
     let mut told: Vec<(&Blind, Vec<String>)> = Vec::new();
     for one in blind {
-        let name = title(&one.fault, known);
+        let name = title(&one.fault);
         match told.iter_mut().find(|(b, _)| one.smallest.is_none() && b.smallest.is_none() && b.why == one.why) {
             Some((_, names)) => names.push(name),
             None => told.push((one, vec![name])),
