@@ -3,6 +3,7 @@
 
 pub mod circuit;
 pub mod corpus;
+pub mod in_browser;
 pub mod kin_training;
 pub mod lots;
 pub mod rand_index;

@@ -49,6 +49,14 @@ impl Type {
         self.groups.iter().map(|g| usize::from(g.count)).sum()
     }
 
+    /// Plate current of typical operation of the first section, A: the largest that the
+    /// handbook has.
+    pub fn typical_current(&self) -> Option<f64> {
+        let points = &self.section(0)?.points;
+        let typical = points.iter().filter_map(|p| p.ia.as_ref()).map(|ia| ia.value).fold(0.0, f64::max);
+        (typical > 0.0).then_some(typical)
+    }
+
     /// The section at `index`, counted from 0 in the order of the handbook. Which pins
     /// that is depends on the base; unequal sections carry a label.
     pub fn section(&self, index: usize) -> Option<&Section> {

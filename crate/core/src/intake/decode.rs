@@ -3,9 +3,10 @@
 use std::borrow::Cow;
 
 use super::error::{Mistake, Place};
+use super::shares;
 
 /// Bytes that are looked through at a time.
-const BLOCK: usize = 4096;
+const BLOCK: usize = 16 * 1024;
 /// Share of every other byte that is nought in UTF-16 without a mark: the high
 /// bytes of Latin letters and digits (judgement, no source).
 const HIGH_BYTES: f64 = 0.7;
@@ -41,7 +42,7 @@ fn utf8_or_latin1(bytes: &[u8]) -> Result<Cow<'_, str>, (Place, Mistake)> {
     };
     // Whole blocks at a time first: nearly every file has none.
     let any = |block: &[u8]| block.iter().fold(false, |found, b| found | odd(b));
-    let block = bytes.chunks(BLOCK).position(any).map(|block| block * BLOCK);
+    let block = shares::first_block(bytes, BLOCK, any).map(|block| block * BLOCK);
     if let Some(at) = block.and_then(|from| bytes[from..].iter().position(odd).map(|at| from + at)) {
         return Err((Place::File, Mistake::Binary { at, value: bytes[at] }));
     }

@@ -5,7 +5,7 @@ use super::error::Place;
 use super::heading::Column;
 use super::plan::{Plan, Role};
 use super::question::Ask;
-use super::rows::Named;
+use super::sink::Named;
 use super::way::{Stop, Way};
 use crate::report::engineering;
 use crate::sweep::Points;

@@ -8,8 +8,8 @@ use super::layout::{Failure, Layout};
 use super::number::{Evidence, Mark};
 use super::plan::{Plan, Role};
 use super::question::Ask;
-use super::rows::Named;
 use super::scan::Scan;
+use super::sink::Named;
 use super::way::{Stop, Way};
 use crate::sweep::Points;
 
@@ -24,7 +24,8 @@ pub(super) fn mark(text: &str, layout: &Layout, plan: &Plan, way: &mut Way) -> R
     let body = &text[layout.start..];
     // Between commas a comma can only be part of a number within quotation marks.
     let parted = layout.separator == super::scan::Separator::Comma;
-    if (parted && !body.contains('"')) || !body.contains(',') {
+    let has = |byte: u8| memchr::memchr(byte, body.as_bytes()).is_some();
+    if (parted && !has(b'"')) || !has(b',') {
         return Ok(Mark::Point);
     }
     let evidence = evidence(text, layout, plan)?;
@@ -124,18 +125,21 @@ fn turn(column: &mut [f64]) {
 
 fn negative_current(points: &Points) -> Option<String> {
     let (low, high) = range(&points.ia);
+    if -low < SIGN_FROM || high >= 0.1 * -low {
+        return None;
+    }
     let below = points.ia.iter().filter(|i| **i < 0.0).count() as f64;
     let nonzero = points.ia.iter().filter(|i| **i != 0.0).count() as f64;
     // All alike is an offset, and not a current.
     let runs = high - low > 0.5 * low.abs();
-    (nonzero > 0.0 && below >= MOSTLY * nonzero && -low >= SIGN_FROM && high < 0.1 * -low && runs)
-        .then(|| "the plate current is negative throughout".to_owned())
+    (nonzero > 0.0 && below >= MOSTLY * nonzero && runs).then(|| "the plate current is negative throughout".to_owned())
 }
 
 /// Grid volts that are all positive while more of them gives less current.
 fn positive_grid(points: &Points) -> Option<String> {
-    let ((low, high), (plate, _)) = (range(&points.vg), range(&points.va));
-    if low < 0.0 || high <= 0.0 || high > MOST_BIAS || plate < 0.0 || points.len() < FEWEST_TO_TELL {
+    let (low, high) = range(&points.vg);
+    let bias = low >= 0.0 && high > 0.0 && high <= MOST_BIAS;
+    if !bias || points.len() < FEWEST_TO_TELL || range(&points.va).0 < 0.0 {
         return None;
     }
     // Within one plate voltage, or nearly: does the current fall as the grid rises?
@@ -154,8 +158,20 @@ fn positive_grid(points: &Points) -> Option<String> {
         .then(|| "the grid voltage is positive throughout, and the current falls as it rises".to_owned())
 }
 
+/// Lowest and highest value; several at a time, since a long table has a million.
 fn range(values: &[f64]) -> (f64, f64) {
-    values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)))
+    let (blocks, rest) = values.as_chunks::<8>();
+    let (mut low, mut high) = ([f64::INFINITY; 8], [f64::NEG_INFINITY; 8]);
+    for block in blocks {
+        for (i, v) in block.iter().enumerate() {
+            // Spelt out, so that processors have an instruction for it.
+            low[i] = if *v < low[i] { *v } else { low[i] };
+            high[i] = if *v > high[i] { *v } else { high[i] };
+        }
+    }
+    let all = |values: &[f64], from, pick: fn(f64, f64) -> f64| values.iter().copied().fold(from, pick);
+    let low = all(rest, all(&low, f64::INFINITY, f64::min), f64::min);
+    (low, all(rest, all(&high, f64::NEG_INFINITY, f64::max), f64::max))
 }
 
 /// Whether the plate currents are what the type can give: decides between units.

@@ -11,10 +11,11 @@ use super::magnitude;
 use super::metadata::Metadata;
 use super::number::Mark;
 use super::plan::{self, Plan};
-use super::rows::{self, Named};
+use super::rows;
 use super::scan;
 use super::sense;
 use super::shown::clean;
+use super::sink::Named;
 use super::way::{Stop, Way};
 use crate::handbook;
 use crate::sweep::{Section, Tube};
@@ -41,7 +42,8 @@ pub(super) struct Table {
 /// Reads a table the way that `reading` says; open points are settled by their
 /// first option if `bold`, else asked about.
 pub(super) fn read(file: &str, text: &str, reading: &Reading, bold: bool) -> Result<Table, Stop> {
-    let ends = count(text, b'\n').max(count(text, b'\r'));
+    let count = |end: u8| memchr::memchr_iter(end, text.as_bytes()).count();
+    let ends = count(b'\n').max(count(b'\r'));
     if ends > MOST_LINES {
         return Err(Stop::Refused(Place::File, Mistake::ManyLines));
     }
@@ -62,12 +64,6 @@ pub(super) fn read(file: &str, text: &str, reading: &Reading, bold: bool) -> Res
     let possible = way.reading.get(magnitude::OPTION).is_some() || sense::possible(&sections, &way);
     let tubes = assemble(file, metadata, sections);
     Ok(Table { tubes, layout, plan, mark, assumed: way.assumed, possible })
-}
-
-/// How often a byte occurs, in blocks whose sum fits a byte.
-fn count(text: &str, byte: u8) -> usize {
-    let block = |block: &[u8]| usize::from(block.iter().map(|b| u8::from(*b == byte)).sum::<u8>());
-    text.as_bytes().chunks(255).map(block).sum()
 }
 
 /// A comment without the marks of the empty cells that a spreadsheet put behind it.
@@ -92,9 +88,9 @@ pub(super) fn comments(text: &str) -> impl Iterator<Item = Comment<'_>> {
     let mut from = 0;
     std::iter::from_fn(move || {
         loop {
-            let at = from + text[from..].find('#')?;
-            let start = text[from..at].rfind(['\n', '\r']).map_or(from, |i| from + i + 1);
-            let end = text[at..].find(['\n', '\r']).map_or(text.len(), |i| at + i);
+            let at = from + memchr::memchr(b'#', &text.as_bytes()[from..])?;
+            let start = memchr::memrchr2(b'\n', b'\r', &text.as_bytes()[from..at]).map_or(from, |i| from + i + 1);
+            let end = memchr::memchr2(b'\n', b'\r', &text.as_bytes()[at..]).map_or(text.len(), |i| at + i);
             from = end;
             // A spreadsheet may have put quotation marks around it.
             let before = text[start..at].trim();

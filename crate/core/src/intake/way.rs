@@ -79,10 +79,8 @@ impl Way<'_> {
         Some(BEYOND_TYPICAL * self.typical_current()?)
     }
 
-    /// Plate current of typical operation, A: the largest that the handbook has.
+    /// Plate current of typical operation, A.
     pub(super) fn typical_current(&self) -> Option<f64> {
-        let points = &self.kind?.section(0)?.points;
-        let typical = points.iter().filter_map(|p| p.ia.as_ref()).map(|ia| ia.value).fold(0.0, f64::max);
-        (typical > 0.0).then_some(typical)
+        self.kind?.typical_current()
     }
 }
