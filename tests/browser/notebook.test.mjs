@@ -10,7 +10,66 @@ const at = setUp();
 const { onPage } = at;
 const here = (path) => fileURLToPath(new URL(path, import.meta.url));
 
+/** Waits until the browser keeps the findings of so many files. */
+async function answers(page, wanted) {
+  const kept = () => page.evaluate(() => new Promise((resolve) => {
+    const opening = indexedDB.open('sweepbook');
+    opening.onsuccess = () => {
+      const db = opening.result;
+      const asked = db.transaction('answers').objectStore('answers').count();
+      asked.onsuccess = () => { db.close(); resolve(asked.result); };
+    };
+  }));
+  for (let i = 0; i < 200 && await kept() !== wanted; i++) await page.waitForTimeout(50);
+  assert.equal(await kept(), wanted);
+}
+
+/** From now on the program stops on every file that it is to judge. */
+async function judgingStops(context) {
+  await context.route('**/worker.js', async (route) => {
+    const original = await route.fetch();
+    const text = (await original.text()).replace('read(name, bytes, how)', 'stop()');
+    await route.fulfill({ response: original, body: `${text}\nfunction stop() { throw new WebAssembly.RuntimeError('TRAP FOR THE TEST'); }` });
+  });
+}
+
 describe('the notebook', () => {
+  const allow = [/Service Worker registration blocked by Playwright/];
+  onPage('opens with what was found before, and judges nothing anew', { allow, serviceWorkers: 'block' }, async (page, context) => {
+    await begin(page);
+    await drop(page, [{ name: 'a.csv', text: CLEAR('A') }, { name: 'b.csv', text: CLEAR('B') }]);
+    await settled(page, 2);
+    await answers(page, 2);
+    await page.reload();
+    await settled(page, 2);
+    // Another sweep of a tube that was taken over: both are judged together, and kept so.
+    await drop(page, [{ name: 'a2.csv', text: `${CLEAR('A')}100,0,3.7\n` }]);
+    await settled(page, 3);
+    await answers(page, 3);
+    const reasons = await page.locator('#reasons').innerText();
+    await judgingStops(context);
+    await page.reload();
+    await settled(page, 3);
+    assert.deepEqual((await labels(page)).sort(), ['A', 'A', 'B']);
+    assert.equal(await page.locator('#reasons').innerText(), reasons);
+    // The worker has them: a report can be made of them.
+    await page.click('#paper-open');
+    await page.check('#paper-which [value=all]');
+    const [saved] = await Promise.all([page.waitForEvent('download'), page.click('#paper-write')]);
+    assert.equal((await readFile(await saved.path(), 'utf8')).match(/Tube [AB]/g).length >= 3, true);
+    // What is forgotten is judged anew, which is stopped here.
+    await page.evaluate(() => new Promise((resolve) => {
+      const opening = indexedDB.open('sweepbook');
+      opening.onsuccess = () => {
+        const tx = opening.result.transaction('answers', 'readwrite');
+        tx.objectStore('answers').clear();
+        tx.oncomplete = () => { opening.result.close(); resolve(); };
+      };
+    }));
+    await page.reload();
+    await page.waitForFunction(() => document.querySelectorAll('#unread-list li').length === 3);
+  });
+
   test('its store is opened by the library as it was published', async () => {
     assert.equal(await readFile(here('../../web/vendor/idb/index.js'), 'utf8'), await readFile(here('node_modules/idb/build/index.js'), 'utf8'));
     assert.equal(await readFile(here('../../web/vendor/idb/LICENSE'), 'utf8'), await readFile(here('node_modules/idb/LICENSE'), 'utf8'));

@@ -107,7 +107,8 @@ describe('reading', () => {
     assert.equal(await page.locator('main img, main b b, #notes-list i').count(), 0);
   });
 
-  onPage('five hundred tubes stay quick to step through', {}, async (page) => {
+  // How quick that is, pace.mjs measures.
+  onPage('five hundred tubes are stepped through and searched', {}, async (page) => {
     const rows = SMALL.split('\n').slice(1).filter(Boolean);
     const text = `tube,${HEAD}${Array.from({ length: 500 }, (_, i) => rows.map((row) => `T${i},${row}`).join('\n')).join('\n')}\n`;
     await drop(page, [{ name: 'lot.csv', text }]);
@@ -115,18 +116,8 @@ describe('reading', () => {
     await page.locator('#tubes').focus();
     await page.keyboard.press('End');
     assert.equal(await page.locator('#tube-title').textContent(), 'T499');
-    const longest = await page.evaluate(async () => {
-      let longest = 0;
-      new PerformanceObserver((list) => { for (const e of list.getEntries()) longest = Math.max(longest, e.duration); }).observe({ type: 'longtask' });
-      for (let i = 0; i < 20; i++) {
-        document.getElementById('tubes').dispatchEvent(new KeyboardEvent('keydown', { key: 'ArrowUp', bubbles: true }));
-        await new Promise((resolve) => requestAnimationFrame(resolve));
-      }
-      await new Promise((resolve) => setTimeout(resolve, 100));
-      return longest;
-    });
-    // 50 ms is the aim on an idle machine; a busy one is given four times that.
-    assert.ok(longest < 200, `the page stood still for ${longest} ms`);
+    await page.keyboard.press('ArrowUp');
+    assert.equal(await page.locator('#tube-title').textContent(), 'T498');
     await page.locator('#find').fill('T49');
     await settled(page, 11);
   });

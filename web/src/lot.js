@@ -1,29 +1,44 @@
-// The lot: every tube that was read, and the list of them.
+// The lot: every tube that was read, and the list or the table of them.
 import { $, announce, count, h } from './dom.js';
 import { VERDICTS, verdictOf } from './engine.js';
+import { ORDERS, inOrder } from './order.js';
 import { verdictShape } from './shapes.js';
+import { Table } from './table.js';
 
-const RANK = new Map(VERDICTS.map((verdict, i) => [verdict.name, i]));
-const ORDERS = {
-  read: () => 0,
-  worst: (a, b) => RANK.get(a.sheet.verdict) - RANK.get(b.sheet.verdict),
-  name: (a, b) => a.sheet.tube.localeCompare(b.sheet.tube, undefined, { numeric: true }),
-};
-
-/** The list of tubes beside the sheet. */
+/** The list of tubes beside the sheet, or their table in its place. */
 export class Lot {
   #entries = [];
   #shown = [];
   #chosen = null;
+  /** The tubes that were ticked, for what is done with several. */
+  #ticked = new Set();
   #filter = 'all';
   #words = '';
-  #order = 'read';
+  #order = { by: 'read', down: false };
+  #tabled = false;
+  #table;
   #on;
   #waiting = false;
 
-  /** `on.choose(entry)` for another tube, `on.render()` whenever the list changed. */
+  /** `on.choose(entry)` for another tube, `on.render()` whenever the list changed, `on.ticked()` whenever other tubes are ticked, `on.view()` once it is a table or a list again. */
   constructor(on) {
     this.#on = on;
+    this.#table = new Table({
+      order: (by) => this.#orderBy({ by, down: by === this.#order.by && !this.#order.down }),
+      tick: (ids, ticked) => this.tick(ids, ticked),
+      open: (entry) => this.open(entry),
+    });
+    $('order').append(...Object.entries(ORDERS).map(([by, { says }]) => h('option', { value: by }, says)));
+    $('view').addEventListener('change', (event) => this.showAs(event.target.value));
+    $('tick-all').addEventListener('click', () => {
+      this.tick(this.#shown.map(({ id }) => id), true);
+      announce(`${count(this.#ticked.size, 'tube')} ticked`);
+    });
+    $('tick-none').addEventListener('click', () => {
+      this.tick([...this.#ticked], false);
+      announce('No tube ticked');
+      $('table').focus();
+    });
     const list = $('tubes');
     list.addEventListener('click', (event) => {
       const row = event.target.closest('[role=option]');
@@ -35,10 +50,7 @@ export class Lot {
       this.render();
       announce(count(this.#shown.length, 'tube'));
     });
-    $('order').addEventListener('change', (event) => {
-      this.#order = event.target.value;
-      this.render();
-    });
+    $('order').addEventListener('change', (event) => this.#orderBy({ by: event.target.value, down: false }));
     $('filters').addEventListener('change', (event) => {
       this.#filter = event.target.value;
       this.render();
@@ -48,6 +60,48 @@ export class Lot {
 
   get entries() { return this.#entries; }
   get chosen() { return this.#chosen; }
+  get ticked() { return this.#entries.filter(({ id }) => this.#ticked.has(id)); }
+  get tabled() { return this.#tabled; }
+
+  /** Shows the tubes as a `list` beside the sheet of one, or as a `table` instead. */
+  showAs(view) {
+    this.#tabled = view === 'table';
+    for (const input of $('view').querySelectorAll('input')) input.checked = input.value === view;
+    this.#on.view();
+    this.render();
+  }
+
+  /** Opens the sheet of a tube. */
+  open(entry) {
+    this.showAs('list');
+    this.choose(entry);
+    $('tube-title').focus();
+    announce(`Tube ${entry.sheet.tube}`);
+  }
+
+  /** Ticks tubes, or no longer. */
+  tick(ids, ticked) {
+    for (const id of ids) {
+      if (ticked) this.#ticked.add(id);
+      else this.#ticked.delete(id);
+    }
+    this.#showTicked();
+  }
+
+  #showTicked() {
+    const there = this.ticked;
+    this.#ticked = new Set(there.map(({ id }) => id));
+    $('ticked-count').textContent = there.length ? `${count(there.length, 'tube')} ticked` : 'No tube ticked';
+    $('tick-none').disabled = there.length === 0;
+    if (this.#tabled) this.#table.tickedAre(this.#ticked);
+    this.#on.ticked(there);
+  }
+
+  #orderBy(order) {
+    this.#order = order;
+    $('order').value = order.by;
+    this.render();
+  }
 
   /** Adds a tube; the first one is chosen. */
   add(entry) {
@@ -93,7 +147,7 @@ export class Lot {
     this.#chosen = null;
     this.#filter = 'all';
     this.#words = $('find').value = '';
-    this.render();
+    this.showAs('list');
   }
 
   /** How many tubes have each verdict, in words. */
@@ -130,8 +184,12 @@ export class Lot {
   render() {
     const matches = ({ sheet }) => (this.#filter === 'all' || sheet.verdict === this.#filter)
       && (!this.#words || `${sheet.tube} ${sheet.kind ?? ''} ${sheet.brief ?? ''}`.toLowerCase().includes(this.#words));
-    this.#shown = this.#entries.filter(matches).sort(ORDERS[this.#order]);
-    $('tubes').replaceChildren(...this.#shown.map((entry, place) => this.#row(entry, place)));
+    this.#shown = inOrder(this.#entries.filter(matches), this.#order);
+    $('tubes').hidden = this.#tabled;
+    $('tabled').hidden = !this.#tabled;
+    if (this.#tabled) this.#table.show(this.#shown, this.#order);
+    else $('tubes').replaceChildren(...this.#shown.map((entry, place) => this.#row(entry, place)));
+    this.#showTicked();
     $('none-shown').hidden = this.#shown.length > 0 || this.#entries.length === 0;
     this.#renderFilters();
     this.#markChosen();
@@ -168,6 +226,7 @@ export class Lot {
 
   #markChosen() {
     const list = $('tubes');
+    if (this.#tabled) return;
     const place = this.#shown.indexOf(this.#chosen);
     for (const row of list.children) {
       row.setAttribute('aria-selected', Number(row.dataset.place) === place ? 'true' : 'false');

@@ -1,5 +1,7 @@
 // Wires the parts of the page together.
+import { BatchView } from './batch.js';
 import { Benches } from './benches.js';
+import { CompareView } from './compare.js';
 import { $, announce, count, save } from './dom.js';
 import { report } from './engine.js';
 import { FigureView } from './figure.js';
@@ -9,6 +11,7 @@ import { MatchView } from './match.js';
 import { MatesView } from './mates.js';
 import { Bar } from './notebook/bar.js';
 import { Desk } from './notebook/desk.js';
+import { Many } from './notebook/many.js';
 import { Notebook } from './notebook/notebook.js';
 import { Shelf } from './notebook/shelf.js';
 import { offline } from './offline.js';
@@ -30,14 +33,23 @@ const mates = new MatesView({
 const unread = new Unread((item) => columns.open(item));
 const lot = new Lot({
   choose(entry) {
-    $('sheet').hidden = false;
+    $('sheet').hidden = lot.tabled;
     showSheet(entry, figure);
     desk.show(entry, shelf.tubeOf(entry));
     mates.show(entry);
     showNeighbours();
   },
-  render: showNeighbours,
+  render() {
+    showNeighbours();
+    batch.show();
+  },
+  ticked(those) {
+    many.ticked(those);
+    compare.ticked(those);
+  },
+  view: showState,
 });
+const batch = new BatchView(() => lot.entries);
 const reader = new Reader({
   answer: heard,
   progress,
@@ -46,20 +58,22 @@ const reader = new Reader({
   joined,
   left: ({ again }, life) => judged(again, life),
   instead: (item) => (item.instead.length ? tubesOf(item) : []),
+  stale: (item) => readAgain([item]),
 });
 const pieces = new PiecesView({
   join: (ids) => reader.join(ids),
   done: () => $(lot.chosen ? 'tube-title' : 'lot-title').focus(),
 });
-new MatchView(() => lot.entries, {
+new MatchView(() => ({ all: lot.entries, ticked: lot.ticked }), {
   match: (ids, wanted) => reader.ask('matched', ids, wanted),
   overlay: (members, size) => reader.ask('overlay', members, size),
-  choose(entry) {
-    lot.choose(entry);
-    $('tube-title').focus();
-  },
+  choose: (entry) => lot.open(entry),
 });
-new PaperView(() => ({ all: lot.entries, chosen: lot.chosen }), { write: (ids, said) => reader.ask('paper', ids, said) });
+const compare = new CompareView({
+  overlay: (members, size) => reader.ask('overlay', members, size),
+  differences: (members, size) => reader.ask('differences', members, size),
+});
+new PaperView(() => ({ all: lot.entries, chosen: lot.chosen, ticked: lot.ticked }), { write: (ids, said) => reader.ask('paper', ids, said) });
 const benches = new Benches((bench) => {
   reader.bench = bench;
   judgeAgain();
@@ -155,6 +169,7 @@ function joined({ tubes, again }, ids, life) {
 
 function judged(again, life) {
   for (const read of again) lot.replace(`${life}/${read.id}`, numbered(read, life));
+  if (again.length) shelf.keepSoon();
 }
 
 function progress({ done, all, name }) {
@@ -191,8 +206,9 @@ function showState() {
   const lost = document.activeElement?.closest('#empty') && !empty;
   $('empty').hidden = !empty;
   $('lot').hidden = none;
-  $('sheet').hidden = lot.entries.length === 0;
+  $('sheet').hidden = lot.entries.length === 0 || lot.tabled;
   document.body.classList.toggle('working', !empty);
+  document.body.classList.toggle('tabling', lot.tabled);
   if (lost && !questions.focus()) $('lot-title').focus();
 }
 
@@ -227,6 +243,18 @@ const shelf = new Shelf(notebook, {
     reader.add([{ ...item, key, instead: [] }]);
     return key;
   },
+  restore(those) {
+    const files = those.map(({ item, tubes }) => ({ item: { ...item, key: ++serial, instead: [] }, tubes }));
+    const ids = reader.restore(files.map(({ item, tubes }) => ({ item, judged: tubes.map(({ judged }) => judged) })));
+    for (const [i, { item, tubes }] of files.entries()) {
+      for (const [at, read] of tubes.entries()) lot.add({ ...read, id: ids[i][at], sample: item.sample, item });
+    }
+    showState();
+    compareLot();
+    reader.pieces();
+    return files.map(({ item }) => item.key);
+  },
+  settled: ({ key }) => !unread.has(key) && !questions.asks(key),
   again(key, said, bench) {
     const item = lot.entries.flatMap(itemsOf).find((one) => one.key === key);
     if (item) reader.add([{ ...item, said, bench, instead: tubesOf(item), partly: false, wanted: false }], true);
@@ -253,6 +281,13 @@ const desk = new Desk(notebook, {
     if (!notebook.id) await begin(`Notebook of ${new Date().toLocaleDateString()}`);
     else if (!shelf.tubeOf(entry)) await shelf.takeIn();
     return shelf.tubeOf(entry);
+  },
+});
+const many = new Many(notebook, {
+  async needed(entries) {
+    if (!notebook.id) await begin(`Notebook of ${new Date().toLocaleDateString()}`);
+    else if (!entries.every((entry) => shelf.tubeOf(entry))) await shelf.takeIn();
+    return entries.map((entry) => shelf.tubeOf(entry));
   },
 });
 const bar = new Bar(notebook, {

@@ -18,13 +18,16 @@ export class MatchView {
   #of = [];
   #urls = [];
 
-  /** `entries()` are the tubes; `on.match(ids, wanted)` and `on.overlay(members, size)` resolve to texts, `on.choose(entry)` opens one. */
+  /** `entries()` are all tubes and the ticked ones; `on.match(ids, wanted)` and `on.overlay(members, size)` resolve to texts, `on.choose(entry)` opens one. */
   constructor(entries, on) {
     this.#entries = entries;
     this.#on = on;
     $('match-open').addEventListener('click', () => {
       $('match-result').replaceChildren();
       $('match-bad').hidden = true;
+      const { ticked } = this.#entries();
+      $('match-among').value = ticked.length > 1 ? 'ticked' : 'all';
+      $('match-among').parentElement.hidden = ticked.length < 2;
       $('match').showModal();
     });
     $('match-done').addEventListener('click', () => $('match').close());
@@ -55,7 +58,7 @@ export class MatchView {
       size: Number($('match-size').value), of: $('match-of').value, weights: { current, transconductance },
       restricted: $('match-restricted').checked, at: place ? [place] : [],
     };
-    this.#of = [...this.#entries()];
+    this.#of = [...this.#entries()[$('match-among').value]];
     $('match-go').disabled = true;
     const text = await this.#on.match(this.#of.map(({ id }) => id), wanted);
     $('match-go').disabled = false;

@@ -14,7 +14,7 @@ export class PaperView {
   #entries;
   #on;
 
-  /** `entries()` are the tubes and the chosen one; `on.write(ids, said)` has the report written and resolves to its text. */
+  /** `entries()` are the tubes, the chosen one and the ticked ones; `on.write(ids, said)` has the report written and resolves to its text. */
   constructor(entries, on) {
     this.#entries = entries;
     this.#on = on;
@@ -27,9 +27,10 @@ export class PaperView {
   }
 
   #open() {
-    const { all, chosen } = this.#entries();
+    const { all, chosen, ticked } = this.#entries();
     const faulty = all.filter(({ sheet }) => FAULTY.has(sheet.verdict));
     const choices = [
+      ['ticked', 'The ticked tubes', ticked.length],
       ['this', `Tube ${chosen?.sheet.tube ?? ''}`, chosen ? 1 : 0],
       ['faulty', 'Every tube with a fault or a restriction', faulty.length],
       ['all', 'All tubes', all.length],
@@ -52,9 +53,9 @@ export class PaperView {
   }
 
   async #write() {
-    const { all, chosen } = this.#entries();
+    const { all, chosen, ticked } = this.#entries();
     const which = new FormData($('paper-form')).get('which');
-    const those = which === 'this' ? [chosen] : all.filter(({ sheet }) => which === 'all' || FAULTY.has(sheet.verdict));
+    const those = { this: [chosen], ticked, all, faulty: all.filter(({ sheet }) => FAULTY.has(sheet.verdict)) }[which];
     const said = Object.fromEntries(FIELDS.map((field) => [field, $(`paper-${field}`).value]));
     try {
       // Of the date and the words the next report has its own.

@@ -44,6 +44,9 @@ export class Questions {
     return Boolean(title);
   }
 
+  /** Whether a file asks. */
+  asks(key) { return this.#at(key) >= 0; }
+
   /** Whether a table of this file asks while others of it are read. */
   partly(key) { return this.#open.some(({ item }) => item.key === key && item.partly); }
 

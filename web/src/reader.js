@@ -11,13 +11,17 @@ export class Reader {
   #all = 0;
   /** Numbers of tubes start anew with each worker, and after each closed lot. */
   #life = 0;
+  /** What is being taken over, by its key on the page. */
+  #restoring = new Map();
   /** Who waits for what was asked. */
   #asked = new Map();
   #on;
+  /** The next number of a tube that is taken over: far from those that the worker gives. */
+  #taken = 2 ** 31;
   /** The text of the bench profile of the lot; nothing where the files' own word is all. */
   bench = null;
 
-  /** `on.answer({tubes, again, unread, questions}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between, `on.instead(item)` for the tubes that were read from an item before, `on.compared(comparison, of)` for a comparison, `on.pieces` and `on.joined` for tubes in pieces, `on.left({again}, life)` for tubes judged again after others left. */
+  /** `on.answer({tubes, again, unread, questions}, item)` for every file, `item.life` telling one worker's tubes from another's, `on.progress({done, all, name})` in between, `on.instead(item)` for the tubes that were read from an item before, `on.compared(comparison, of)` for a comparison, `on.pieces` and `on.joined` for tubes in pieces, `on.left({again}, life)` for tubes judged again after others left, `on.stale(item)` for one whose tubes could not be taken over. */
   constructor(on) {
     this.#on = on;
   }
@@ -33,6 +37,21 @@ export class Reader {
     this.#queue = first ? [...queued, ...this.#queue] : [...this.#queue, ...queued];
     this.#all += items.length;
     this.#next();
+  }
+
+  /**
+   * Has tubes taken over as they were judged before, `[{item, judged}]` with what was found of each tube of an item; the
+   * numbers `life/id` that they have from now on, item by item.
+   */
+  restore(files) {
+    const numbers = files.map(({ judged }) => judged.map(() => this.#taken++));
+    for (const { item } of files) this.#restoring.set(item.key, item);
+    this.#running().postMessage({
+      restored: files.map(({ item: { key, name, file, said, bench }, judged }, i) => ({
+        key, name, file, how: how(said, [], bench), kept: judged.map((one, at) => ({ id: numbers[i][at], judged: one })),
+      })),
+    });
+    return numbers.map((ids) => ids.map((id) => `${this.#life}/${id}`));
   }
 
   /** The lot was closed: what comes next is not compared with it. */
@@ -105,7 +124,7 @@ export class Reader {
     const bench = this.#current.bench = 'bench' in this.#current ? this.#current.bench : this.bench;
     const refused = refuse(name, file.size);
     if (refused) this.#finish({ tubes: [], unread: [JSON.parse(refused)] });
-    else this.#running().postMessage({ id, name, file, how: JSON.stringify({ options: said.map(({ option }) => option), instead_of: this.#known(instead), bench }) });
+    else this.#running().postMessage({ id, name, file, how: how(said, this.#known(instead), bench) });
   }
 
   /** The numbers of those tubes that this worker has read itself. */
@@ -125,7 +144,11 @@ export class Reader {
     return this.#worker;
   }
 
-  #heard({ id, answer, unopened: why, trap, comparison, of, pieces, joined, left, told }) {
+  #heard({ id, answer, unopened: why, trap, comparison, of, pieces, joined, left, told, stale }) {
+    if (stale !== undefined) {
+      if (this.#restoring.has(stale)) this.#on.stale(this.#restoring.get(stale));
+      return;
+    }
     if (told !== undefined) {
       this.#asked.get(of)?.(told);
       this.#asked.delete(of);
@@ -175,4 +198,9 @@ export class Reader {
     this.#on.answer(answer, item);
     this.#next();
   }
+}
+
+/** How a file is read, as the program takes it. */
+function how(said, instead, bench) {
+  return JSON.stringify({ options: said.map(({ option }) => option), instead_of: instead, bench });
 }

@@ -14,6 +14,9 @@ export class Unread {
   /** As the report lists them. */
   get items() { return this.#items.map(({ key, from, ...item }) => item); }
 
+  /** Whether something of a file was not read. */
+  has(key) { return this.#items.some((item) => item.key === key); }
+
   /** What of one file was not read, in the place of what was said of it before. */
   of(from, items) {
     const { key } = from;

@@ -1,10 +1,15 @@
 // Reads and diagnoses one file at a time, and compares a lot, away from the document.
-import init, { Tables, compared, damaged, forget, is_packed, join, leave, matched, not_loaded, overlay, paper, pieces, read, read_tables } from '../sweepbook_page.js';
+import init, { Tables, compared, damaged, differences, forget, is_packed, join, leave, matched, not_loaded, overlay, paper, pieces, read, read_tables, restore, restore_tables } from '../sweepbook_page.js';
 import { Stopped, Unloaded, unpack } from './unpack.js';
 
-const ready = init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
+/** Once the program is there, and what was asked before has been taken over. */
+let ready = init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
 
-self.addEventListener('message', async ({ data: { id, name, file, how, forgotten, members, offers, joined, left, asked } }) => {
+self.addEventListener('message', async ({ data: { id, name, file, how, forgotten, members, offers, joined, left, asked, restored } }) => {
+  if (restored) {
+    ready = ready.then(() => takeOver(restored));
+    return;
+  }
   if (forgotten) {
     await ready;
     forget();
@@ -55,25 +60,46 @@ self.addEventListener('message', async ({ data: { id, name, file, how, forgotten
   }
 });
 
+/** Takes over tubes that were judged in another worker, file by file; says of which that was not possible. */
+async function takeOver(files) {
+  for (const { key, name, file, how, kept } of files) {
+    let taken = false;
+    try {
+      const bytes = new Uint8Array(await file.arrayBuffer());
+      const judged = JSON.stringify(kept);
+      if (is_packed(bytes)) taken = restore_tables(name, (await tablesOf(name, bytes)).tables, how, judged);
+      else taken = restore(name, bytes, how, judged);
+    } catch {
+      // It is read anew, and what is wrong with it said then.
+    }
+    if (!taken) self.postMessage({ stale: key });
+  }
+}
+
 /** What is asked about tubes that were read. */
 function tell({ what, ids, how }) {
   if (what === 'paper') return paper(JSON.stringify({ ids, said: how }));
   if (what === 'matched') return matched(JSON.stringify({ ids, wanted: how }));
+  if (what === 'differences') return differences(JSON.stringify(ids), how.width, how.height);
   return overlay(JSON.stringify(ids), how.width, how.height);
 }
 
 /** A spreadsheet or an archive, taken apart by a program of its own. */
 async function packed(name, bytes, how) {
-  let unpacked;
   try {
-    unpacked = await unpack(name, bytes);
+    const { tables, failed } = await tablesOf(name, bytes);
+    // The tables are the program's with that, and freed by it.
+    return read_tables(name, tables, failed, how);
   } catch (error) {
     if (error instanceof Unloaded) return not_loaded(name, error.message);
     if (error instanceof Stopped) return damaged(name);
     throw error;
   }
+}
+
+async function tablesOf(name, bytes) {
+  const unpacked = await unpack(name, bytes);
   const tables = new Tables();
   for (const table of unpacked.tables) tables.add(...table);
-  // The tables are the program's with that, and freed by it.
-  return read_tables(name, tables, unpacked.failed, how);
+  return { tables, failed: unpacked.failed };
 }

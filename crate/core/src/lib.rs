@@ -44,7 +44,7 @@ pub fn triage_among(tube: &sweep::Tube, others: &[&sweep::Tube]) -> report::Tube
 }
 
 /// What was found of one tube, and what of it is compared with others of its lot.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Judged {
     /// The diagnosis.
     pub report: report::TubeReport,

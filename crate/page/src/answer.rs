@@ -5,13 +5,16 @@ use std::collections::{HashMap, HashSet};
 use serde::{Deserialize, Serialize};
 use sweepbook_core::Judged;
 use sweepbook_core::faults::{Explanation, explanations};
+use sweepbook_core::figure::{self, Chosen, Differences};
 use sweepbook_core::intake::{self, Found, Part, Profile, Reading, Refusal, Unread};
 use sweepbook_core::pairing::{self, OfType, Wanted};
 use sweepbook_core::report::Mark;
 use sweepbook_core::report::paper::{self, Entry, Said};
 use sweepbook_core::sweep::{Lot, Tube};
 
+use crate::kept::{self, Kept};
 use crate::question::Asked;
+use crate::row::Row;
 use crate::sheet::Sheet;
 use crate::wire::Wire;
 use crate::{json, reading};
@@ -60,12 +63,16 @@ pub struct Read {
     pub id: usize,
     /// For the document.
     pub sheet: Sheet,
+    /// For the lot's table.
+    pub row: Row,
     /// For the figure: JSON that the document hands on without looking.
     pub tube: String,
     /// As in the contract, for keeping: JSON likewise.
     pub report: String,
     /// What of it is compared with other tubes: JSON likewise.
     pub member: String,
+    /// All that was found, for [`Memory::restore`]: JSON likewise.
+    pub judged: String,
 }
 
 /// Tubes that may be one.
@@ -114,6 +121,35 @@ impl Memory {
             }
             Err(unread) => Answer::unread(unread),
         }
+    }
+
+    /// Reads one file again whose tubes were judged in another worker, and takes over what was
+    /// found of them; whether it holds those tubes still. Where not, nothing is changed.
+    pub fn restore(&mut self, name: &str, bytes: &[u8], how: &How, kept: Vec<Kept>) -> bool {
+        let Ok((reading, bench)) = decided(name, how) else { return false };
+        self.hold(vec![intake::read_as(name, bytes, &reading)], bench.as_ref(), kept)
+    }
+
+    /// The same for the tables of a spreadsheet or an archive.
+    pub fn restore_parts(&mut self, name: &str, parts: &[Part], how: &How, kept: Vec<Kept>) -> bool {
+        let Ok((reading, bench)) = decided(name, how) else { return false };
+        self.hold(intake::read_parts_asked(parts, &reading), bench.as_ref(), kept)
+    }
+
+    fn hold(&mut self, read: Vec<Result<Found, Refusal>>, bench: Option<&Profile>, kept: Vec<Kept>) -> bool {
+        let mut tubes: Vec<Tube> = read.into_iter().flatten().flat_map(|found| found.tubes).collect();
+        tubes.iter_mut().for_each(|tube| bench.iter().for_each(|profile| profile.apply(tube)));
+        let judged: Option<Vec<Judged>> = kept.iter().map(Kept::judged).collect();
+        let Some(judged) = judged.filter(|judged| {
+            judged.iter().map(|j| &j.report.tube).eq(tubes.iter().map(|tube| &tube.name))
+                && kept.iter().all(|one| !self.found.contains_key(&one.id))
+        }) else {
+            return false;
+        };
+        self.ids.extend(kept.iter().map(|one| one.id));
+        self.found.extend(kept.iter().map(|one| one.id).zip(judged));
+        self.lot.tubes.extend(tubes);
+        true
     }
 
     fn hear(
@@ -219,13 +255,21 @@ impl Memory {
 
     /// The curves of several tubes, or of one section of each, laid over each other: SVG.
     pub fn overlay(&self, members: &[(usize, Option<String>)], width: f64, height: f64) -> Option<String> {
-        let one = |(id, section): &(usize, Option<String>)| {
+        pairing::overlay(&self.chosen(members)?, width, height)
+    }
+
+    /// How several tubes, or sections, differ from the first of them.
+    pub fn differences(&self, members: &[(usize, Option<String>)], width: f64, height: f64) -> Option<Differences> {
+        Some(figure::differences(&self.chosen(members)?, width, height))
+    }
+
+    /// Those with these numbers; `None` where one of them is not known.
+    fn chosen<'a>(&'a self, members: &'a [(usize, Option<String>)]) -> Option<Vec<Chosen<'a>>> {
+        let one = |(id, section): &'a (usize, Option<String>)| {
             let at = self.ids.iter().position(|known| known == id)?;
-            Some((&self.lot.tubes[at], section.clone()))
+            Some((&self.lot.tubes[at], section.as_deref()))
         };
-        let tubes: Vec<(&Tube, Option<String>)> = members.iter().map(one).collect::<Option<_>>()?;
-        let borrowed: Vec<(&Tube, Option<&str>)> = tubes.iter().map(|(t, s)| (*t, s.as_deref())).collect();
-        pairing::overlay(&borrowed, width, height)
+        members.iter().map(one).collect()
     }
 
     fn judge(&self, at: usize, others: &[usize], known: &[Explanation]) -> (Read, Judged) {
@@ -244,7 +288,9 @@ impl Memory {
             ));
         }
         let text = json(&report.clone().without_marks());
-        (Read { id, sheet, tube: json(&wire), report: text, member: json(member) }, judged)
+        let row = Row::new(tube, report);
+        let all = kept::text(&judged);
+        (Read { id, sheet, row, tube: json(&wire), report: text, member: json(member), judged: all }, judged)
     }
 }
 
@@ -364,6 +410,24 @@ mod tests {
         assert_eq!((memory.lot.tubes.len(), memory.lot.tubes[0].bench.grid_source_resistance), (1, Some(0.0)));
         let bad = memory.read("a.csv", text, &How { bench: Some("{}".into()), ..How::default() });
         assert!(bad.unread[0].mend.contains("sweepbook/bench/1"));
+    }
+
+    #[test]
+    fn tubes_of_another_worker_are_taken_over_as_they_were_judged() {
+        let text = b"# tube: 7\n# type: 12AX7\nVa [V],Vg [V],Ia [mA]\n200,-3,1\n200,-2,2\n200,-1,3\n";
+        let mut before = Memory::default();
+        let read = before.read("a.csv", text, &How::default()).tubes.remove(0);
+        let kept = |id, judged: &str| vec![Kept { id, judged: judged.to_owned() }];
+        let mut memory = Memory::default();
+        assert!(!memory.restore("a.csv", text, &How::default(), kept(4_000_000_000, "{}")));
+        assert!(!memory.restore("a.csv", b"x", &How::default(), kept(4_000_000_000, &read.judged)));
+        assert!(memory.lot.tubes.is_empty() && memory.ids.is_empty());
+        assert!(memory.restore("a.csv", text, &How::default(), kept(4_000_000_000, &read.judged)));
+        assert_eq!((&memory.lot, &memory.found[&4_000_000_000]), (&before.lot, &before.found[&0]));
+        // Its number is taken, and others go on from nought.
+        assert!(!memory.restore("a.csv", text, &How::default(), kept(4_000_000_000, &read.judged)));
+        let other = memory.read("b.csv", text, &How::default());
+        assert_eq!((other.tubes[0].id, other.again[0].id), (0, 4_000_000_000));
     }
 
     #[test]

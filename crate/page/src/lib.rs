@@ -7,9 +7,12 @@
 
 mod answer;
 mod book;
+mod compare;
+mod kept;
 mod lot;
 mod map;
 mod question;
+mod row;
 mod screen;
 mod sheet;
 mod wire;
@@ -17,8 +20,11 @@ mod words;
 
 pub use answer::{Answer, How, Memory, Pieces};
 pub use book::{Book, Packer, Unpacked, asked, quantity, sum_of};
+pub use compare::{Compared, ComparedRow};
+pub use kept::Kept;
 pub use lot::{LotScreen, compared};
 pub use question::Asked;
+pub use row::{Cell, Column, Row};
 pub use screen::Screen;
 pub use sheet::Sheet;
 
@@ -27,6 +33,7 @@ use std::cell::RefCell;
 use sweepbook_core::intake::{self, LARGEST_FILE, Part, Profile, Reading, Unread};
 use sweepbook_core::pairing::Wanted;
 use sweepbook_core::report::paper::Said;
+use sweepbook_core::sampling::{AQLS, Batch};
 use wasm_bindgen::prelude::wasm_bindgen;
 
 /// Sends the text of a panic to the console, once, at the start.
@@ -70,6 +77,10 @@ impl Tables {
         Self::default()
     }
 
+    fn parts(&self) -> Vec<Part<'_>> {
+        self.0.iter().map(|(name, sheet, bytes)| Part { name, sheet: sheet.as_deref(), bytes }).collect()
+    }
+
     /// One more: its name, the sheet's where it is one, and its text.
     pub fn add(&mut self, name: String, sheet: Option<String>, bytes: Vec<u8>) {
         self.0.push((name, sheet, bytes));
@@ -80,13 +91,27 @@ impl Tables {
 /// the JSON of a list of [`Unread`].
 #[wasm_bindgen]
 pub fn read_tables(name: &str, tables: Tables, failed: &str, how: &str) -> String {
-    let parts: Vec<Part> =
-        tables.0.iter().map(|(name, sheet, bytes)| Part { name, sheet: sheet.as_deref(), bytes }).collect();
+    let parts = tables.parts();
     let given = serde_json::from_str(how).and_then(|how| Ok((how, serde_json::from_str::<Vec<Unread>>(failed)?)));
     MEMORY.with_borrow_mut(|memory| match given {
         Ok((how, failed)) => json(&memory.read_parts(name, &parts, failed, &how)),
         Err(error) => json(&Answer::unread(failure(name, &error.to_string()))),
     })
+}
+
+/// Takes over the tubes of a file (the JSON of a list of [`Kept`]) as they were judged in
+/// another worker; whether it could be.
+#[wasm_bindgen]
+pub fn restore(name: &str, bytes: &[u8], how: &str, kept: &str) -> bool {
+    let (Ok(how), Ok(kept)) = (serde_json::from_str(how), serde_json::from_str(kept)) else { return false };
+    MEMORY.with_borrow_mut(|memory| memory.restore(name, bytes, &how, kept))
+}
+
+/// As [`restore`], for a file that was taken apart.
+#[wasm_bindgen]
+pub fn restore_tables(name: &str, tables: Tables, how: &str, kept: &str) -> bool {
+    let (Ok(how), Ok(kept)) = (serde_json::from_str(how), serde_json::from_str(kept)) else { return false };
+    MEMORY.with_borrow_mut(|memory| memory.restore_parts(name, &tables.parts(), &how, kept))
 }
 
 /// That a file could not be taken apart since the program for it could not be loaded:
@@ -182,6 +207,15 @@ pub fn overlay(members: &str, width: f64, height: f64) -> Option<String> {
     MEMORY.with_borrow(|memory| memory.overlay(&members, width, height))
 }
 
+/// How several tubes (as for [`overlay`]) differ from the first of them: the JSON of a
+/// [`Compared`]; nothing where they are not known.
+#[wasm_bindgen]
+pub fn differences(members: &str, width: f64, height: f64) -> Option<String> {
+    let members: Vec<(usize, Option<String>)> = serde_json::from_str(members).ok()?;
+    let found = MEMORY.with_borrow(|memory| memory.differences(&members, width, height))?;
+    Some(json(&Compared::from(found)))
+}
+
 /// Puts such pieces together, by their numbers: the JSON of an [`Answer`].
 #[wasm_bindgen]
 pub fn join(ids: &[usize]) -> String {
@@ -244,6 +278,30 @@ fn reading(name: &str, options: &[String]) -> Result<Reading, Unread> {
 #[wasm_bindgen]
 pub fn verdicts() -> String {
     json(&words::VERDICTS.map(words::verdict))
+}
+
+/// The lot's table: JSON with the `columns` of figures, and `thumb`, the size of the small
+/// pictures.
+#[wasm_bindgen]
+pub fn table() -> String {
+    json(&serde_json::json!({ "columns": row::COLUMNS, "thumb": row::THUMB }))
+}
+
+/// The acceptable quality levels that a batch can be judged by, percent: a JSON list.
+#[wasm_bindgen]
+pub fn quality_levels() -> String {
+    json(&AQLS)
+}
+
+/// What comes of a batch that was bought: JSON with `outcome` and what to say of it, a list
+/// of sentences; nothing for a level that there is not, or a batch of fewer than two.
+#[wasm_bindgen]
+pub fn batch(bought: usize, aql: f64, faulty: usize, sound: usize) -> Option<String> {
+    let batch = Batch::of(bought, aql, faulty, sound)?;
+    Some(json(&serde_json::json!({
+        "outcome": batch.outcome,
+        "says": [batch.plan_says(), batch.outcome_says(), batch.worth_says()],
+    })))
 }
 
 /// The report of a run as `sweepbook triage --json` writes it, from the reports

@@ -4,6 +4,8 @@ import { Book, sumOf as slowSum } from '../engine.js';
 import { Store, freshDevice } from './store.js';
 
 const LAST = 'sweepbook/notebook/open';
+/** The build of the program: another one may find something else. */
+const BUILD = /^build-/.test(document.querySelector('meta[name=build]')?.content ?? '') && document.querySelector('meta[name=build]').content;
 const now = () => new Date().toISOString();
 
 /** A sum as the notebook names bytes. */
@@ -143,6 +145,23 @@ export class Notebook {
     return this.#files.get(hash) ?? await this.#store?.file(hash).catch(() => undefined) ?? this.#on.bytes(hash);
   }
 
+  /** The bytes of several files by their sums. */
+  async files(hashes) {
+    const kept = await this.#store?.files(hashes).catch(() => []) ?? [];
+    const found = await Promise.all(hashes.map((hash, i) => this.#files.get(hash) ?? kept[i] ?? this.#on.bytes(hash)));
+    return new Map(hashes.map((hash, i) => [hash, found[i]]));
+  }
+
+  /** What this build found before, by names; nothing for what is not kept. */
+  async answers(names) {
+    return (BUILD && await this.#store?.answers(BUILD, names).catch(() => null)) || names.map(() => undefined);
+  }
+
+  /** Keeps what was found, `[name, answer]` each, if there is room. */
+  async keepAnswers(answers) {
+    if (BUILD && answers.length) await this.#store?.keepAnswers(BUILD, answers).catch(() => {});
+  }
+
   /** All changes, `{key, text}`. */
   changes() { return JSON.parse(this.#book.changes()); }
 
@@ -182,6 +201,7 @@ export class Notebook {
 
   /** Puts on the disk what is not there yet; what fails is tried again with the next change. */
   async #flush() {
+    let emptied = false;
     // What is done in one go is kept in one go.
     await Promise.resolve();
     while (this.#pending.length && this.#store) {
@@ -193,6 +213,12 @@ export class Notebook {
       try {
         await this.#store.append({ id, name, used: now(), device: this.#device }, changes, files);
       } catch (error) {
+        // What can be found again makes room for what cannot.
+        if (error?.name === 'QuotaExceededError' && !emptied) {
+          emptied = true;
+          await this.#store.forgetAnswers(null).catch(() => {});
+          continue;
+        }
         this.#troubled(error?.name === 'QuotaExceededError' ? 'full' : this.#trouble ?? 'failed');
         return;
       }
@@ -211,6 +237,7 @@ export class Notebook {
         this.#store = null;
         this.#troubled(why);
       });
+      if (BUILD) this.#store.forgetAnswers(BUILD).catch(() => {});
     } catch {
       this.#store = null;
       this.#troubled('refused');

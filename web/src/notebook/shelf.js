@@ -12,6 +12,8 @@ const MOST_IN_ACT = 1000;
 const itemsOf = (entry) => entry.items ?? [entry.item];
 const pair = (a, b) => `${a}\u0000${b}`;
 const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
+/** How long what was found waits to be kept, in case there is more of it, ms. */
+const SOON = 400;
 
 /** Keeps the page's files and the notebook's the same. */
 export class Shelf {
@@ -25,10 +27,13 @@ export class Shelf {
   #missing = new Map();
   #queue = Promise.resolve();
   #indexed = { shown: undefined };
+  /** What was kept last of each of the notebook's files: what was found of its tubes. */
+  #answered = new Map();
+  #waiting = null;
 
   /**
-   * `on.entries()` what is on the page; `on.read(item)` to have one more file read, `on.again(key, options, bench)`
-   * to have one read otherwise, `on.remove(key)` to take one off; `on.missing(file)` where its bytes are not kept, for a key, and `on.found(key)` once they are; `on.linked()` once an entry has a tube in the notebook.
+   * `on.entries()` what is on the page; `on.read(item)` to have one more file read, `on.restore([{item, tubes}])` to have files
+   * taken over as they were judged before, for their keys, `on.settled(item)` whether all of a file was read; `on.again(key, options, bench)` to have one read otherwise, `on.remove(key)` to take one off; `on.missing(file)` where its bytes are not kept, for a key, and `on.found(key)` once they are; `on.linked()` once an entry has a tube in the notebook.
    */
   constructor(notebook, on) {
     this.#notebook = notebook;
@@ -40,6 +45,37 @@ export class Shelf {
     this.#sources.clear();
     this.#read.clear();
     this.#missing.clear();
+    this.#answered.clear();
+  }
+
+  /** What was found of the page's files is kept in a while, so that they need not be judged when the notebook is opened again. */
+  keepSoon() {
+    if (!this.#notebook.id) return;
+    clearTimeout(this.#waiting);
+    this.#waiting = setTimeout(() => this.#later(() => this.#keepAnswers()), SOON);
+  }
+
+  async #keepAnswers() {
+    const names = new Names(this.#notebook.shown.sources, this.#index().names);
+    const files = new Map();
+    for (const entry of this.#on.entries()) {
+      const source = this.#sources.get(entry.item.key);
+      // A tube that was put together is of several files, which are read and put together again.
+      if (!source || !names.has(source)) continue;
+      const file = files.get(source) ?? { tubes: [], whole: this.#on.settled(entry.item) };
+      file.whole &&= !entry.items;
+      file.tubes.push(entry);
+      files.set(source, file);
+    }
+    const answers = [];
+    for (const [source, { tubes, whole }] of files) {
+      const found = [names.together(source), ...tubes.map(({ judged }) => judged)];
+      if (!whole || same(this.#answered.get(source), found)) continue;
+      this.#answered.set(source, found);
+      const kept = tubes.map(({ sheet, row, tube, report, member, judged }) => ({ sheet, row, tube, report, member, judged }));
+      answers.push([names.of(source), { together: names.together(source), tubes: kept }]);
+    }
+    await this.#notebook.keepAnswers(answers);
   }
 
   /** The notebook's tube that an entry of the page is a sweep of. */
@@ -157,6 +193,7 @@ export class Shelf {
     }
     this.#sources.set(item.key, source);
     this.#read.set(source, { reading, bench });
+    this.keepSoon();
     const fresh = new Map();
     const { lots } = this.#notebook.shown;
     const index = this.#index();
@@ -201,31 +238,71 @@ export class Shelf {
     }
     const known = new Map([...this.#sources].map(([key, source]) => [source, key]));
     let missing = 0;
-    const fresh = [];
-    for (const { id, file, hash, sample, read: { value: { reading, bench } } } of shown.sources) {
+    const wanted = [];
+    for (const source of shown.sources) {
+      const { id, read: { value: { reading, bench } } } = source;
       const how = { reading, bench };
       const key = known.get(id);
       if (key !== undefined && same(this.#read.get(id), how)) continue;
       this.#read.set(id, how);
-      const said = reading.map((option) => ({ option, says: 'as kept in the notebook' }));
-      if (key !== undefined) {
-        this.#on.again(key, said, bench?.text ?? null);
-        continue;
-      }
-      const bytes = await this.#notebook.file(hash);
-      if (this.#notebook.id !== book) return;
-      if (bytes) {
-        // It came with a copy, say.
-        if (this.#missing.has(id)) this.#on.found(this.#missing.get(id));
-        this.#missing.delete(id);
-        fresh.push([id, { name: file, sample, file: new File([bytes], file), said, bench: bench?.text ?? null }]);
-      } else if (!this.#missing.has(id)) {
+      if (key !== undefined) this.#on.again(key, saidOf(reading), bench?.text ?? null);
+      else wanted.push(source);
+    }
+    const names = new Names(shown.sources, this.#index().names);
+    const [bytes, answers] = await Promise.all([
+      this.#notebook.files(wanted.map(({ hash }) => hash)),
+      this.#notebook.answers(wanted.map(({ id }) => names.of(id))),
+    ]);
+    if (this.#notebook.id !== book) return;
+    const [fresh, restored] = [[], []];
+    for (const [i, { id, file, hash, sample, read: { value: { reading, bench } } }] of wanted.entries()) {
+      if (!bytes.get(hash)) {
+        if (this.#missing.has(id)) continue;
         missing += 1;
         this.#missing.set(id, this.#on.missing(file));
+        continue;
       }
+      // It came with a copy, say.
+      if (this.#missing.has(id)) this.#on.found(this.#missing.get(id));
+      this.#missing.delete(id);
+      const item = { name: file, sample, file: new File([bytes.get(hash)], file), said: saidOf(reading), bench: bench?.text ?? null };
+      if (answers[i]?.together === names.together(id)) restored.push([id, { item, tubes: answers[i].tubes }]);
+      else fresh.push([id, item]);
+    }
+    if (restored.length) {
+      const keys = this.#on.restore(restored.map(([, one]) => one));
+      for (const [i, [id]] of restored.entries()) this.#sources.set(keys[i], id);
+      this.#on.linked();
     }
     // All at once, so that they are one lot on their way.
     for (const [id, item] of fresh) this.#sources.set(this.#on.read(item), id);
     if (missing) announce(`The bytes of ${count(missing, 'file')} are not kept in this browser`);
+  }
+}
+
+const saidOf = (reading) => reading.map((option) => ({ option, says: 'as kept in the notebook' }));
+
+/** Names under which it is kept what was found of a notebook's files: whatever changes what is found changes the name or the company. */
+class Names {
+  #of;
+  #files = new Map();
+  #tubes;
+
+  /** `tubes` has the names of the tubes in each file. */
+  constructor(sources, tubes) {
+    this.#of = new Map(sources.map(({ id, file, hash, read: { value: { reading, bench } } }) => [id, JSON.stringify([hash, file, reading, bench])]));
+    this.#tubes = tubes;
+    for (const [id, names] of tubes) {
+      for (const name of names) this.#files.set(name, [...this.#files.get(name) ?? [], id]);
+    }
+  }
+
+  has(id) { return this.#of.has(id); }
+  of(id) { return this.#of.get(id); }
+
+  /** The files with other sweeps of the same tubes, which are judged together. */
+  together(id) {
+    const others = (this.#tubes.get(id) ?? []).flatMap((name) => this.#files.get(name));
+    return [...new Set(others)].filter((other) => other !== id).map((other) => this.of(other)).sort().join('\n');
   }
 }

@@ -4,9 +4,9 @@ import { openDB } from '../../vendor/idb/index.js';
 
 /** Never another name: what is kept under it would be lost. */
 const NAME = 'sweepbook';
-const VERSION = 1;
+const VERSION = 2;
 
-/** All changes of a notebook: arrays come after texts in the order of keys. */
+/** All changes of a notebook, or all answers of a build: arrays come after texts in the order of keys. */
 const all = (id) => IDBKeyRange.bound([id, ''], [id, []]);
 
 /** The notebooks that this browser keeps. */
@@ -17,11 +17,14 @@ export class Store {
   static async open(onlost) {
     const store = new Store();
     store.#db = await openDB(NAME, VERSION, {
-      upgrade(db) {
-        db.createObjectStore('notebooks', { keyPath: 'id' });
-        db.createObjectStore('changes');
-        db.createObjectStore('files');
-        db.createObjectStore('devices');
+      upgrade(db, before) {
+        if (before < 1) {
+          db.createObjectStore('notebooks', { keyPath: 'id' });
+          db.createObjectStore('changes');
+          db.createObjectStore('files');
+          db.createObjectStore('devices');
+        }
+        if (before < 2) db.createObjectStore('answers');
       },
       // A later version in another tab waits for this one.
       blocking() {
@@ -48,6 +51,30 @@ export class Store {
 
   /** The bytes of a file by their sum; nothing where they are not kept. */
   file(hash) { return this.#db.get('files', hash); }
+
+  /** The bytes of several files, in their order. */
+  files(hashes) { return this.#several('files', hashes); }
+
+  /** What a build of the program found, by names; nothing where that is not kept. */
+  answers(build, names) { return this.#several('answers', names.map((name) => [build, name])); }
+
+  #several(store, keys) {
+    const { store: from } = this.#db.transaction(store);
+    return Promise.all(keys.map((key) => from.get(key)));
+  }
+
+  /** Keeps what a build of the program found, `[name, answer]` each: it can be found again, so it may get lost. */
+  async keepAnswers(build, answers) {
+    const tx = this.#db.transaction('answers', 'readwrite', { durability: 'relaxed' });
+    await Promise.all([...answers.map(([name, answer]) => tx.store.put(answer, [build, name])), tx.done]);
+  }
+
+  /** Forgets what other builds found; everything where none is named. */
+  async forgetAnswers(build) {
+    const tx = this.#db.transaction('answers', 'readwrite', { durability: 'relaxed' });
+    const gone = build ? [IDBKeyRange.upperBound(all(build).lower, true), IDBKeyRange.lowerBound(all(build).upper, true)] : [undefined];
+    await Promise.all([...gone.map((range) => (range ? tx.store.delete(range) : tx.store.clear())), tx.done]);
+  }
 
   /**
    * Keeps changes `{key, text}` of a notebook `{id, name, used, device}`, with the files

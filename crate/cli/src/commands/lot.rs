@@ -4,7 +4,7 @@ use serde::Serialize;
 use sweepbook_core::intake::Unread;
 use sweepbook_core::kin::lot::{Comparison, Member, TRAITS, compare};
 use sweepbook_core::report::Verdict;
-use sweepbook_core::sampling::{AQLS, Outcome, Plan, plan};
+use sweepbook_core::sampling::{AQLS, Batch};
 use sweepbook_core::sweep::Lot;
 
 use super::{Ending, Failure};
@@ -50,47 +50,6 @@ struct Document<'a> {
 struct Figure {
     name: &'static str,
     unit: &'static str,
-}
-
-/// What comes of a batch.
-#[derive(Debug, Clone, Copy, Serialize)]
-struct Batch {
-    bought: usize,
-    aql: f64,
-    plan: Plan,
-    faulty: usize,
-    sound: usize,
-    #[serde(flatten)]
-    outcome: Outcome,
-}
-
-impl Batch {
-    fn of(bought: usize, aql: f64, faulty: usize, sound: usize) -> Option<Self> {
-        let plan = plan(bought, aql)?;
-        Some(Self { bought, aql, plan, faulty, sound, outcome: plan.outcome(faulty, sound) })
-    }
-
-    fn says(&self) -> String {
-        let Plan { sample, accept, .. } = self.plan;
-        let sampled =
-            if self.plan.whole { "all of them".to_owned() } else { format!("{sample} of them, drawn at random") };
-        let plan = format!(
-            "Batch of {}, acceptable quality level {} %: sweep {sampled}; it is taken with up to {accept} faulty.",
-            self.bought, self.aql
-        );
-        let so_far = format!("So far {} faulty and {} sound", self.faulty, self.sound);
-        let outcome = match self.outcome {
-            Outcome::Taken => "the batch is taken".to_owned(),
-            Outcome::SentBack => "the batch is sent back".to_owned(),
-            Outcome::Open { missing } => format!("{missing} more have to be swept or settled"),
-        };
-        let often = |p: f64| format!("{:.0} %", 100.0 * self.plan.taken(p));
-        format!(
-            "{plan} {so_far}: {outcome}. With this plan a batch with 5 % faulty is taken {} of the time, one with 20 % {}.",
-            often(0.05),
-            often(0.2)
-        )
-    }
 }
 
 fn aql(text: &str) -> Result<f64, String> {

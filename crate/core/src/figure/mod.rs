@@ -8,6 +8,7 @@
 //! document, and a worker has none.
 
 mod among;
+mod difference;
 mod draw;
 mod labels;
 mod palette;
@@ -18,11 +19,13 @@ mod scale;
 mod strokes;
 mod svg;
 mod table;
+mod thumb;
 mod ticks;
 mod trace;
 mod words;
 
 pub use among::{LotFigure, LotOptions, Pointed, draw_lot};
+pub use difference::{Chosen, Differences, Differs, Largest, differences};
 pub use draw::{Layer, Scene, draw};
 pub use labels::Label;
 pub use palette::{Palette, STYLES, Shape, Style, Theme};
@@ -31,6 +34,7 @@ pub use reading::{Cursor, Reading, Step};
 pub use scale::{Axis, Frame, Scale, Spread};
 pub use svg::svg;
 pub use table::Table;
+pub use thumb::{Stroke, thumb};
 pub use ticks::Ticks;
 pub use trace::{Trace, outline};
 pub use words::{minus, short, volts};

@@ -8,11 +8,13 @@
 //! lots: of a single one they say how often such a batch would be taken, which is what
 //! [`Plan::taken`] tells.
 
+mod batch;
 mod table;
 
 #[cfg(test)]
 mod tests;
 
+pub use batch::Batch;
 pub use table::{AQLS, plan};
 
 use serde::Serialize;
