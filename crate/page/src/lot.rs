@@ -50,6 +50,9 @@ struct Wanted {
     x: Option<String>,
     #[serde(default)]
     y: Option<String>,
+    /// The decimal mark of whoever looks; the point where nobody says.
+    #[serde(default)]
+    decimal_mark: Option<char>,
 }
 
 /// The picture of the tubes of one type.
@@ -176,7 +179,11 @@ fn plan(part: &PartOfLot, wanted: &Wanted) -> (LotFigure, [String; 2]) {
     };
     let (x, y) = (pick(&wanted.x, 0), pick(&wanted.y, 1));
     let options = LotOptions { width: wanted.width, height: wanted.height, x, y };
-    (LotFigure::new(part, &options), [json(&x), json(&y)])
+    let mut figure = LotFigure::new(part, &options);
+    for (ticks, mark) in figure.ticks.iter_mut().zip([wanted.decimal_mark; 2]) {
+        mark.iter().for_each(|mark| ticks.set_decimal_mark(*mark));
+    }
+    (figure, [json(&x), json(&y)])
 }
 
 #[cfg(test)]

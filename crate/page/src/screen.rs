@@ -23,6 +23,24 @@ pub(crate) struct Look {
     pub marks: Vec<Mark>,
 }
 
+/// What is wanted of the figure.
+#[derive(Debug, Clone, Deserialize)]
+struct Wanted {
+    #[serde(flatten)]
+    options: Options,
+    /// The decimal mark of whoever looks; the point where nobody says.
+    #[serde(default)]
+    decimal_mark: Option<char>,
+}
+
+/// Plans the figure of a tube; what is wanted of it is JSON.
+fn plan(tube: &Tube, wanted: &str) -> Result<Figure, String> {
+    let Wanted { options, decimal_mark } = parse(wanted)?;
+    let mut figure = Figure::new(tube, &options);
+    decimal_mark.iter().for_each(|mark| figure.set_decimal_mark(*mark));
+    Ok(figure)
+}
+
 /// What is read under the cursor, and whether the chosen finding rests on it.
 #[derive(Debug, Serialize)]
 struct Pointed {
@@ -50,7 +68,7 @@ impl Screen {
     #[wasm_bindgen(constructor)]
     pub fn new(tube: &str, options: &str, look: &str) -> Result<Screen, String> {
         let tube: Tube = parse::<Wire>(tube)?.into();
-        let figure = Figure::new(&tube, &parse::<Options>(options)?);
+        let figure = plan(&tube, options)?;
         Ok(Self { tube, figure, look: parse(look)? })
     }
 
@@ -59,7 +77,7 @@ impl Screen {
     /// # Errors
     /// They are not options.
     pub fn fit(&mut self, options: &str) -> Result<(), String> {
-        self.figure = Figure::new(&self.tube, &parse::<Options>(options)?);
+        self.figure = plan(&self.tube, options)?;
         Ok(())
     }
 
@@ -117,8 +135,7 @@ impl Screen {
     /// # Errors
     /// The options are none.
     pub fn svg(&self, options: &str, title: &str) -> Result<String, String> {
-        let figure = Figure::new(&self.tube, &parse::<Options>(options)?);
-        figure::svg(&figure, title, &self.look.marks, None)
+        figure::svg(&plan(&self.tube, options)?, title, &self.look.marks, None)
     }
 
     fn paint(&self, canvas: HtmlCanvasElement, cursor: Option<Cursor>, layer: Layer) -> Result<(), String> {

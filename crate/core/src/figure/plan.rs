@@ -139,6 +139,20 @@ impl Figure {
         Self { size, running, traces, sections, panels, x_title: x_title.into(), held_symbol, labels }
     }
 
+    /// Writes the figures at the axes and the held voltages with another decimal mark than the
+    /// point; the names of sections stay as they are.
+    pub fn set_decimal_mark(&mut self, mark: char) {
+        for panel in &mut self.panels {
+            panel.x.set_decimal_mark(mark);
+            panel.y.set_decimal_mark(mark);
+        }
+        for label in &mut self.labels {
+            let held = label.text.split(" \u{b7} ").next().unwrap_or_default().len();
+            let name = label.text.split_off(held);
+            label.text = label.text.replace('.', mark.encode_utf8(&mut [0; 4])) + &name;
+        }
+    }
+
     /// What the figure shows, in one sentence, for who cannot see it.
     pub fn describe(&self) -> String {
         let count = self.traces.iter().map(|t| t.index.len()).sum::<usize>();
@@ -320,6 +334,23 @@ mod tests {
         assert_eq!(fitting_axis(&tube, &[]), CurrentAxis::Full);
         // Marks that point nowhere do no harm.
         assert_eq!(fitting_axis(&tube, &[Mark { section: 7, points: vec![999] }]), CurrentAxis::Full);
+    }
+
+    #[test]
+    fn numbers_get_the_decimal_mark_and_names_keep_theirs() {
+        let mut tube = twin([0.5, 1.0, 1.5], &[-2.5, -1.5, 0.0], 0.0);
+        tube.sections[0].name = "1.5".into();
+        tube.sections[1].points.ia.iter_mut().for_each(|ia| *ia *= 3.0);
+        let mut figure = Figure::new(&tube, &options(CurrentAxis::Full));
+        figure.set_decimal_mark(',');
+        let figures = figure.panels.iter().flat_map(|p| p.x.figures.iter().chain(&p.y.figures));
+        assert!(
+            figures.map(|f| &f.1).all(|f| !f.contains('.'))
+                && figure.panels[0].x.figures.iter().any(|f| f.1.contains(','))
+        );
+        let texts: Vec<&str> = figure.labels.iter().map(|l| l.text.as_str()).collect();
+        assert!(texts.iter().any(|t| t.starts_with("1,5 V")), "{texts:?}");
+        assert!(texts.iter().all(|t| !t.contains("1.5 V") && !t.contains("\u{b7} 1,5")), "{texts:?}");
     }
 
     #[test]

@@ -13,6 +13,15 @@ pub struct Ticks {
     pub fine: Vec<f64>,
 }
 
+impl Ticks {
+    /// With another decimal mark than the point.
+    pub fn set_decimal_mark(&mut self, mark: char) {
+        for (_, figure) in &mut self.figures {
+            *figure = figure.replace('.', mark.encode_utf8(&mut [0; 4]));
+        }
+    }
+}
+
 /// Figures closer than this touch each other, CSS pixels (by construction).
 const CLOSEST: f64 = 17.0;
 /// Finer ruling closer than this is a grey tone, CSS pixels (by construction).

@@ -339,7 +339,7 @@ impl<'a> Problem<'a> {
         let mut by = [0.0; PARS];
         let mut row = [0.0; PARS];
         for (section, d) in self.data.iter().enumerate() {
-            let params = &self.params[section];
+            let ready = self.params[section].ready();
             let used = &self.used[section];
             let k = used.len();
             // Collected in a small array of this section's parameters first.
@@ -347,7 +347,7 @@ impl<'a> Problem<'a> {
             let mut pull = [0.0; PARS];
             for i in 0..d.len() {
                 let w = self.weights[section][i];
-                let r = (params.predict(&d.at(i), &mut by) - d.ia[i]) * w;
+                let r = (ready.predict(&d.at(i), &mut by) - d.ia[i]) * w;
                 chi2 += r * r;
                 for (v, &(par, _)) in row.iter_mut().zip(used) {
                     *v = by[par] * w;
@@ -396,8 +396,8 @@ impl<'a> Problem<'a> {
     /// Residual over sigma, without robust weights.
     fn raw(&self, section: usize) -> Vec<f64> {
         let d = &self.data[section];
-        let mut unused = [0.0; PARS];
-        (0..d.len()).map(|i| (self.params[section].predict(&d.at(i), &mut unused) - d.ia[i]) / d.sigma[i]).collect()
+        let (ready, mut unused) = (self.params[section].ready(), [0.0; PARS]);
+        (0..d.len()).map(|i| (ready.predict(&d.at(i), &mut unused) - d.ia[i]) / d.sigma[i]).collect()
     }
 
     /// Whether any weight changed.

@@ -5,5 +5,5 @@ mod model;
 mod space_charge;
 
 pub use fit::{Fit, FitOptions, Observed, Prior, fit};
-pub use model::{Applied, PARS, Par, Params};
+pub use model::{Applied, PARS, Par, Params, Ready};
 pub use space_charge::{Slopes, SpaceCharge};

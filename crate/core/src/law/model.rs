@@ -112,22 +112,62 @@ impl Params {
 
     /// The space-charge law alone.
     pub fn law(&self) -> SpaceCharge {
-        self.law_with(self.get(Par::LnMu))
+        self.law_with(self.get(Par::LnMu), libm::exp(-self.get(Par::LnMu)))
     }
 
-    fn law_with(&self, ln_mu: f64) -> SpaceCharge {
-        let mu = libm::exp(ln_mu);
+    /// The law of a part of the cathode; `thin` is 1/mu of the whole.
+    fn law_with(&self, ln_mu: f64, thin: f64) -> SpaceCharge {
         SpaceCharge {
             ln_p: self.get(Par::LnP),
-            mu,
+            mu: libm::exp(ln_mu),
             phi: self.get(Par::Phi),
             x: self.get(Par::X),
             w0: self.get(Par::W0),
             // One grid, one width of the bend: the coarse part shares it.
-            w1: self.get(Par::Spread) * libm::exp(-self.get(Par::LnMu)),
+            w1: self.get(Par::Spread) * thin,
             kvb: self.get(Par::Kvb),
             kvl: self.get(Par::Kvl),
         }
+    }
+
+    /// Computes once what is the same at all points.
+    pub fn ready(&self) -> Ready<'_> {
+        let thin = libm::exp(-self.get(Par::LnMu));
+        let coarse = self.get(Par::LnMu) + self.get(Par::LnRatio);
+        Ready {
+            p: self,
+            kappa: libm::exp(self.get(Par::LnKappa)),
+            sharp: libm::exp(self.get(Par::LnSharp)),
+            thin,
+            fine: self.law_with(self.get(Par::LnMu), thin),
+            coarse: (self.get(Par::Share) != 0.0).then(|| self.law_with(coarse, thin)),
+        }
+    }
+
+    /// As [`Ready::predict`], for one point.
+    pub fn predict(&self, at: &Applied, gradient: &mut [f64; PARS]) -> f64 {
+        self.ready().predict(at, gradient)
+    }
+}
+
+/// Parameters ready to predict many points.
+#[derive(Debug, Clone, Copy)]
+pub struct Ready<'a> {
+    p: &'a Params,
+    /// Scale of the grid axis.
+    kappa: f64,
+    /// Exponent with which the ceiling is approached.
+    sharp: f64,
+    /// 1/mu.
+    thin: f64,
+    /// The law of the finer part of the grid, and of the coarser where there is one.
+    fine: SpaceCharge,
+    coarse: Option<SpaceCharge>,
+}
+
+impl Ready<'_> {
+    fn get(&self, par: Par) -> f64 {
+        self.p.get(par)
     }
 
     /// The current that the plate meter should read, A, and its derivative by
@@ -136,19 +176,18 @@ impl Params {
         *gradient = [0.0; PARS];
         let Applied { va, anode, vg, plate, reading, time, before } = *at;
         let time = time + self.get(Par::Continued) * before;
-        let kappa = libm::exp(self.get(Par::LnKappa));
         let ri = self.get(Par::Ri);
         let inner_va = va - ri * reading;
-        let inner_vg = kappa * vg - ri * reading;
+        let inner_vg = self.kappa * vg - ri * reading;
 
         let share = self.get(Par::Share);
-        let fine = self.part(self.get(Par::LnMu), inner_va, inner_vg);
+        let fine = self.part(&self.fine, inner_va, inner_vg);
         fine.add_to(1.0 - share, gradient);
         let mut i = (1.0 - share) * fine.i;
         let mut by_vg = (1.0 - share) * fine.by_vg;
         let mut by_va = (1.0 - share) * fine.by_va;
-        if share != 0.0 {
-            let coarse = self.part(self.get(Par::LnMu) + self.get(Par::LnRatio), inner_va, inner_vg);
+        if let Some(coarse) = &self.coarse {
+            let coarse = self.part(coarse, inner_va, inner_vg);
             coarse.add_to(share, gradient);
             gradient[Par::LnRatio as usize] = share * coarse.by_own_mu;
             gradient[Par::Share as usize] = coarse.i - fine.i;
@@ -157,7 +196,7 @@ impl Params {
             by_va += share * coarse.by_va;
         }
         gradient[Par::Ri as usize] = -(by_vg + by_va) * reading;
-        gradient[Par::LnKappa as usize] = by_vg * kappa * vg;
+        gradient[Par::LnKappa as usize] = by_vg * self.kappa * vg;
 
         let i = self.pull(i, plate, gradient);
         let reciprocal = self.get(Par::Ceiling);
@@ -172,23 +211,26 @@ impl Params {
 
     /// Bends the current towards the ceiling: I/(1 + (I·s)ⁿ)^(1/n).
     fn limit(&self, i: f64, s: f64, gradient: &mut [f64; PARS]) -> f64 {
-        let n = libm::exp(self.get(Par::LnSharp));
+        let n = self.sharp;
         let load = (i * s.abs()).max(0.0);
         if load < 1e-9 {
             // d/ds of I·(1 − (I·s)ⁿ/n) vanishes with s for n > 1; the fit starts
             // from a ceiling that is felt.
             return i;
         }
-        let power = libm::pow(load, n);
+        let ln_load = libm::log(load);
+        let power = libm::exp(n * ln_load);
         let base = 1.0 + power;
-        let out = i * libm::pow(base, -1.0 / n);
-        let slope = libm::pow(base, -1.0 / n - 1.0);
+        let ln_base = libm::log1p(power);
+        let bent = libm::exp(-ln_base / n);
+        let out = i * bent;
+        let slope = bent / base;
         for g in gradient.iter_mut() {
             *g *= slope;
         }
         gradient[Par::Ceiling as usize] = -out * power / base / s;
         // d ln(out)/dn = ln(base)/n² − power·ln(load)/(n·base); by ln n times n.
-        gradient[Par::LnSharp as usize] = out * (libm::log(base) / n - power * libm::log(load) / base);
+        gradient[Par::LnSharp as usize] = out * (ln_base / n - power * ln_load / base);
         out
     }
 
@@ -222,8 +264,7 @@ impl Params {
         i * factor
     }
 
-    fn part(&self, ln_mu: f64, va: f64, vg: f64) -> Part {
-        let law = self.law_with(ln_mu);
+    fn part(&self, law: &SpaceCharge, va: f64, vg: f64) -> Part {
         // A plate driven below the cathode by the feedback term draws nothing more.
         let va = va.max(0.0);
         let k = law.inner(va, vg);
@@ -237,7 +278,7 @@ impl Params {
         by[Par::Phi as usize] = du;
         by[Par::X as usize] = if k.i > 0.0 { k.i * k.ln_e } else { 0.0 };
         by[Par::W0 as usize] = dw * free;
-        by[Par::Spread as usize] = dw * free * va * libm::exp(-self.get(Par::LnMu));
+        by[Par::Spread as usize] = dw * free * va * self.thin;
         by[Par::LnMu as usize] = -du * va / law.mu - dw * free * va * law.w1;
         by[Par::Kvb as usize] = -0.5 * du * vg * va / root.powi(3);
         by[Par::Kvl as usize] = by[Par::Kvb as usize] * va;

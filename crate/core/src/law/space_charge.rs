@@ -14,8 +14,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::numerics::{logistic, softplus};
-
 /// The law's parameters.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct SpaceCharge {
@@ -77,6 +75,12 @@ pub(super) struct Inner {
 /// derivatives say nothing more (kT/e of a cold cathode would be 0.025 V).
 pub(super) const NARROWEST: f64 = 1e-3;
 
+/// From this z on e⁻ᶻ is lost beside z, and its logarithm beyond all that is measured: e⁻⁷⁰⁰ is
+/// the last that a double holds.
+const STRAIGHT: f64 = 700.0;
+/// From this z on ln(1 + e⁻ᶻ) is e⁻ᶻ to the last digit of z: its square is below 10⁻¹⁷.
+const NEARLY: f64 = 20.0;
+
 impl SpaceCharge {
     /// √(Va² + L·Va + K), kept real and off zero.
     pub(super) fn root(&self, va: f64) -> f64 {
@@ -92,13 +96,15 @@ impl SpaceCharge {
         let hold = va / self.root(va);
         let w = self.width(va);
         let z = (vg * hold + self.phi + va / self.mu) / w;
-        let bend = softplus(z);
-        // Far below cutoff ln(softplus) is z itself.
-        let ln_bend = if z < -30.0 { z } else { libm::log(bend) };
-        let ln_e = libm::log(w) + ln_bend;
+        // One exponential serves the bend, its logarithm and its slope.
+        let e = if z.abs() < STRAIGHT { libm::exp(-z.abs()) } else { 0.0 };
+        let bend = z.max(0.0) + if z > NEARLY { e } else { libm::log1p(e) };
+        let de_du = if z >= 0.0 { 1.0 / (1.0 + e) } else { e / (1.0 + e) };
+        // Far below cutoff ln(softplus) is z itself, and E too small to divide by.
+        let deep = z < -30.0;
+        let ln_e = if deep { libm::log(w) + z } else { libm::log(w * bend) };
         let i = libm::exp(self.ln_p + self.x * ln_e);
-        let de_du = logistic(z);
-        let di_de = i * self.x * libm::exp(-ln_e);
+        let di_de = i * self.x * if deep { libm::exp(-ln_e) } else { 1.0 / (w * bend) };
         let finite = |v: f64| if v.is_finite() { v } else { 0.0 };
         Inner { i, ln_e, di_de: finite(di_de), de_du, de_dw: bend - z * de_du, w, hold }
     }

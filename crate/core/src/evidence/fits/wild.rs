@@ -27,7 +27,7 @@ const MOST_SHARE: f64 = 0.25;
 /// their neighbours are, and outside the range of the nearest sound readings on
 /// either side, which no rising curve allows.
 pub(super) fn wild(input: &Input<'_>, params: &Params) -> Vec<usize> {
-    let mut unused = [0.0; PARS];
+    let (ready, mut unused) = (params.ready(), [0.0; PARS]);
     let points = input.points;
     let predicted: Vec<f64> = (0..points.len())
         .map(|i| {
@@ -38,7 +38,7 @@ pub(super) fn wild(input: &Input<'_>, params: &Params) -> Vec<usize> {
                 before: input.before,
                 ..input.drive.applied(points, i, input.pin[i])
             };
-            params.predict(&at, &mut unused).max(0.0)
+            ready.predict(&at, &mut unused).max(0.0)
         })
         .collect();
     let clipped: std::collections::HashSet<usize> = input.left_out.iter().copied().collect();
