@@ -1,6 +1,7 @@
 // The page in a real browser. Needs a built page (harness.mjs says where) and
 // two files of the corpus.
 import assert from 'node:assert/strict';
+import { readFile } from 'node:fs/promises';
 import { describe, test } from 'node:test';
 import { DIST, LEAKY, SOUND, drop, fromDisk, open, pressUntil, serious, serve, setUp, settled } from './harness.mjs';
 
@@ -105,6 +106,22 @@ describe('reading', () => {
     await settled(page, 1);
     assert.equal(await page.locator('#tube-title').textContent(), name);
     assert.equal(await page.locator('main img, main b b, #notes-list i').count(), 0);
+  });
+
+  onPage('numbers are shown as the user writes them, and never in files', { locale: 'de-DE' }, async (page) => {
+    await drop(page, await fromDisk(LEAKY));
+    await settled(page, 1);
+    assert.match(await page.locator('#figures-table').innerText(), /\d,\d+.mS/);
+    assert.doesNotMatch(await page.locator('.said').innerText(), /\d\.\d+.(mS|mA|k\u03a9|M\u03a9|%)/);
+    await page.locator('#plot').focus();
+    await page.keyboard.press('ArrowRight');
+    await page.waitForFunction(() => /\d,\d/.test(document.getElementById('readout').textContent));
+    const saved = async (id) => {
+      const [download] = await Promise.all([page.waitForEvent('download'), page.locator(id).click()]);
+      return readFile(await download.path(), 'utf8');
+    };
+    assert.match(await saved('#save-report'), /"estimate":\s*\d+\.\d/);
+    assert.doesNotMatch(await saved('#save-figure'), />[\u2212\d]+,\d+</);
   });
 
   // How quick that is, pace.mjs measures.

@@ -1,6 +1,7 @@
 // Whether a batch that was bought is taken or sent back as a whole.
 import { $, h } from './dom.js';
 import { QUALITY_LEVELS, batch } from './engine.js';
+import { local } from './local.js';
 
 const KEY = 'sweepbook/batch/1';
 /** The level that is offered first, percent of faulty tubes. */
@@ -13,7 +14,7 @@ export class BatchView {
   /** `entries()` are the tubes. */
   constructor(entries) {
     this.#entries = entries;
-    $('batch-aql').append(...QUALITY_LEVELS.map((level) => h('option', { value: level }, `${level} %`)));
+    $('batch-aql').append(...QUALITY_LEVELS.map((level) => h('option', { value: level }, `${level.toLocaleString()} %`)));
     const kept = recall();
     $('batch-bought').value = kept.bought ?? '';
     $('batch-aql').value = QUALITY_LEVELS.includes(kept.aql) ? kept.aql : USUAL;
@@ -37,7 +38,7 @@ export class BatchView {
     const decided = this.#entries().map(({ own, sheet }) => own ?? sheet.verdict);
     const of = (...verdicts) => decided.filter((verdict) => verdicts.includes(verdict)).length;
     const answer = whole ? batch(bought, Number($('batch-aql').value), of('reject'), of('accept', 'restrict')) : undefined;
-    const { says } = JSON.parse(answer ?? '{"says":[]}');
+    const { says } = local(JSON.parse(answer ?? '{"says":[]}'));
     $('batch-says').replaceChildren(...says.map((sentence, i) => h('span', { class: i === 1 ? 'batch-outcome' : null }, `${sentence} `)));
   }
 }

@@ -1,5 +1,6 @@
 // What the drawings on canvases share: colours, density, keys, and how they are read.
 import { $, h } from './dom.js';
+import { local } from './local.js';
 
 /** What each key does in a drawing. */
 export const STEPS = {
@@ -61,10 +62,13 @@ export const attempting = (failed, what) => (work) => {
   }
 };
 
+/** A part of a reading as the user writes numbers; what somebody named stays as it is. */
+const shown = (name, value) => (['Tube', 'Section'].includes(name) ? value : local(value));
+
 /** Puts what is pointed at, `{parts}` or nothing, into a read-out. */
 export function showReading(readout, found) {
   $(readout).classList.toggle('empty', !found);
-  $(readout).replaceChildren(...(found?.parts ?? []).map(([name, value]) => h('div', {}, h('dt', {}, name), h('dd', {}, value))));
+  $(readout).replaceChildren(...(found?.parts ?? []).map(([name, value]) => h('div', {}, h('dt', {}, name), h('dd', {}, shown(name, value)))));
 }
 
 /** Says what is pointed at, a moment after the last key: a held key is not read out step by step. */
@@ -73,7 +77,7 @@ export function speaker(region) {
   return (found, more = '') => {
     clearTimeout(speaking);
     if (!found) return;
-    const text = found.parts.map(([name, value]) => `${name} ${value}`).join(', ') + more;
+    const text = found.parts.map(([name, value]) => `${name} ${shown(name, value)}`).join(', ') + more;
     speaking = setTimeout(() => { $(region).textContent = text; }, 180);
   };
 }

@@ -2,6 +2,7 @@
 // tube show what time did to it.
 import { $, NOT_AT_HAND, announce, h } from './dom.js';
 import { COLUMNS, verdictOf } from './engine.js';
+import { local } from './local.js';
 import { verdictShape } from './shapes.js';
 
 /** Size of the picture, CSS pixels. */
@@ -57,7 +58,7 @@ export class CompareView {
     if (serial !== this.#serial) return;
     $('compare-bad').hidden = Boolean(text);
     $('compare-bad').textContent = text ? '' : NOT_AT_HAND;
-    const { svg, rows } = JSON.parse(text ?? '{"svg":null,"rows":[]}');
+    const { svg, rows } = local(JSON.parse(text ?? '{"svg":null,"rows":[]}'));
     this.#draw(differ ? svg : overlay, differ);
     $('compare-rows').replaceChildren(...rows.map(({ name, from, more, largest, points }) => h('tr', {},
       h('th', { scope: 'row' }, name), h('td', {}, from), h('td', { class: 'digits' }, more ?? '\u2013'),
@@ -102,7 +103,7 @@ export class CompareView {
   }
 }
 
-const signed = (share) => `${share < 0 ? '\u2212' : '+'}${Math.abs(100 * share).toFixed(1)} %`;
+const signed = (share) => local(`${share < 0 ? '\u2212' : '+'}${Math.abs(100 * share).toFixed(1)} %`);
 
 /** A tube's name; with its file where several have it. */
 function named({ sheet }, among) {

@@ -2,6 +2,7 @@
 import { STEPS, attempting, cleared, dark, forced, look, onDensity, painter, showReading, speaker } from './canvas.js';
 import { $, h, save } from './dom.js';
 import { Screen } from './engine.js';
+import { MARK, local } from './local.js';
 
 const PRINTED = { width: 700, height: 430 };
 // Rows of one table of numbers; beyond, a screen reader is better served by the file.
@@ -73,14 +74,15 @@ export class FigureView {
   #print() {
     const box = $('printed-figure');
     box.replaceChildren();
-    const text = this.#svg(PRINTED);
+    const text = this.#svg(PRINTED, MARK);
     if (!text) return;
     const drawing = new DOMParser().parseFromString(text, 'image/svg+xml').documentElement;
     box.append(document.importNode(drawing, true));
   }
 
-  #svg(size) {
-    return this.#attempt(() => this.#screen?.svg(this.#options(size), `${this.#entry.sheet.tube}: ${this.#screen.describe()}`));
+  /** As a document; a file has a decimal point, whoever reads it. */
+  #svg(size, mark = '.') {
+    return this.#attempt(() => this.#screen?.svg(this.#options(size, mark), `${this.#entry.sheet.tube}: ${this.#screen.describe()}`));
   }
 
   #save() {
@@ -88,13 +90,13 @@ export class FigureView {
     if (text) save(`${this.#entry.sheet.tube || 'tube'}.svg`, 'image/svg+xml', text);
   }
 
-  #options(size = this.#size) {
+  #options(size = this.#size, mark = MARK) {
     const grid = this.#entry.sheet.grid_current && $('with-grid').checked;
-    return JSON.stringify({ ...size, current: this.#axis, grid_current: grid });
+    return JSON.stringify({ ...size, current: this.#axis, grid_current: grid, decimal_mark: mark });
   }
 
   #describe() {
-    const text = this.#attempt(() => this.#screen?.describe()) ?? '';
+    const text = local(this.#attempt(() => this.#screen?.describe()) ?? '');
     $('figure-words').textContent = text;
     $('plot').setAttribute('aria-label', `Curves of tube ${this.#entry.sheet.tube}. ${text}`);
   }
@@ -173,7 +175,7 @@ export class FigureView {
       box.replaceChildren();
       return;
     }
-    const tables = this.#attempt(() => JSON.parse(this.#screen?.tables() ?? '[]')) ?? [];
+    const tables = this.#attempt(() => local(JSON.parse(this.#screen?.tables() ?? '[]'))) ?? [];
     box.replaceChildren(...tables.map(({ caption, columns, rows }) => h('table', { class: 'points' },
       h('caption', {}, rows.length > MOST_ROWS ? `${caption} (the first ${MOST_ROWS} of ${rows.length} points)` : caption),
       h('thead', {}, h('tr', {}, columns.map((column) => h('th', { scope: 'col' }, column)))),

@@ -5,6 +5,7 @@ import { CompareView } from './compare.js';
 import { $, announce, count, save } from './dom.js';
 import { report } from './engine.js';
 import { FigureView } from './figure.js';
+import { local } from './local.js';
 import { Lot } from './lot.js';
 import { ColumnMap } from './map.js';
 import { MatchView } from './match.js';
@@ -102,7 +103,7 @@ ways((items, sample) => {
 });
 
 /** What was read of a tube, under its number on the page. */
-const numbered = (read, life) => ({ ...read, id: `${life}/${read.id}` });
+const numbered = (read, life) => ({ ...read, sheet: local(read.sheet), row: local(read.row), id: `${life}/${read.id}` });
 
 /** The files that a tube was read from: several, where it was put together. */
 const itemsOf = (entry) => entry.items ?? [entry.item];

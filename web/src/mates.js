@@ -2,6 +2,7 @@
 import { STEPS, attempting, cleared, dark, forced, look, onDensity, painter, showReading, speaker } from './canvas.js';
 import { $, count, h, sentence } from './dom.js';
 import { LotScreen } from './engine.js';
+import { MARK, local } from './local.js';
 
 const FEWEST = 2;
 
@@ -87,11 +88,11 @@ export class MatesView {
     this.#many = this.#dressed && said.tubes >= FEWEST;
     if (!this.#many) return;
     $('mates-count').textContent = `${count(said.tubes, 'tube')}${said.kind ? ` labelled ${said.kind}` : ' without a type'}`;
-    $('lot-says').textContent = said.says;
-    $('lot-at').textContent = said.at ?? '';
+    $('lot-says').textContent = local(said.says);
+    $('lot-at').textContent = local(said.at ?? '');
     $('lot-odd').hidden = said.odd.length === 0;
     $('lot-odd-list').replaceChildren(...said.odd.map(([index, name, says]) => h('li', {},
-      h('button', { type: 'button', class: 'small', onclick: () => this.#choose(index) }, name || 'unnamed'), ` ${sentence(says)}`)));
+      h('button', { type: 'button', class: 'small', onclick: () => this.#choose(index) }, name || 'unnamed'), ` ${local(sentence(says))}`)));
     for (const [axis, shown] of [['x', said.shown[0]], ['y', said.shown[1]]]) {
       $(`lot-${axis}`).replaceChildren(...said.axes.map(([value, title]) => h('option', { value }, title)));
       $(`lot-${axis}`).value = shown;
@@ -100,7 +101,7 @@ export class MatesView {
   }
 
   #wanted() {
-    return JSON.stringify({ ...this.#size, ...this.#axes });
+    return JSON.stringify({ ...this.#size, ...this.#axes, decimal_mark: MARK });
   }
 
   #fit(force = false) {
@@ -174,6 +175,6 @@ export class MatesView {
     box.append(h('table', { class: 'points' },
       h('caption', {}, table.caption),
       h('thead', {}, h('tr', {}, table.columns.map((column) => h('th', { scope: 'col' }, sentence(column).replace(/\.$/, ''))))),
-      h('tbody', {}, table.rows.map((row) => h('tr', {}, row.map((cell, i) => h(i ? 'td' : 'th', i ? {} : { scope: 'row' }, cell)))))));
+      h('tbody', {}, table.rows.map((row) => h('tr', {}, row.map((cell, i) => h(i ? 'td' : 'th', i ? {} : { scope: 'row' }, i ? local(cell) : cell)))))));
   }
 }

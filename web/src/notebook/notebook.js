@@ -1,11 +1,13 @@
 // The open notebook: what is done is recorded by the program, kept in the store, and told
 // to other tabs.
 import { Book, sumOf as slowSum } from '../engine.js';
+import { MARK } from '../local.js';
 import { Store, freshDevice } from './store.js';
 
 const LAST = 'sweepbook/notebook/open';
-/** The build of the program: another one may find something else. */
-const BUILD = /^build-/.test(document.querySelector('meta[name=build]')?.content ?? '') && document.querySelector('meta[name=build]').content;
+const build = document.querySelector('meta[name=build]')?.content ?? '';
+/** The build of the program, and how it writes numbers here: another one may find or say something else. */
+const BUILD = /^build-/.test(build) && build + MARK;
 const now = () => new Date().toISOString();
 
 /** A sum as the notebook names bytes. */
