@@ -130,6 +130,18 @@ describe('the lot as a table', () => {
     await serious(page, 'compare');
   });
 
+  onPage('tells what time did to a tube, by the dates of its sweeps', {}, async (page) => {
+    const dated = (file, factor, date) => ({ name: file, text: sweep('T1', factor).text.replace('# type', `# date: ${date}\n# type`) });
+    await drop(page, [dated('late.csv', 0.8, '2026-11-02'), dated('early.csv', 1, '2026-03-01'), dated('middle.csv', 0.9, '2026-07-15')]);
+    await settled(page, 3);
+    await page.locator('#view label', { hasText: 'Table' }).click();
+    await page.click('#tick-all');
+    await page.click('#compare-open');
+    await page.waitForFunction(() => document.querySelector('#compare-trends p'));
+    // 0.9 and 0.8 of the first one's perveance.
+    assert.match(await page.textContent('#compare-trends'), /T1, 3 sweeps by their dates.*Ia \u2212(9\.\d|10\.\d) %, \u2212(19\.\d|20\.\d) %; gm \u2212/);
+  });
+
   onPage('keeps few rows in the document, the active one among them, of a lot of any size', {}, async (page) => {
     const small = (i) => ({ name: `n${i}.csv`, text: `# tube: N${i}\nVa [V],Vg [V],Ia [mA]\n100,-2,0.1\n100,-1,1\n100,0,3\n` });
     await drop(page, Array.from({ length: 300 }, (_, i) => small(i)));

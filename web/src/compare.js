@@ -52,6 +52,7 @@ export class CompareView {
     const those = [this.#first, ...this.#entries.filter((entry) => entry !== this.#first)];
     const differ = document.querySelector('[name=compare-as]:checked').value === 'difference';
     this.#figures(those);
+    this.#trends();
     const members = those.map(({ id }) => [id, null]);
     const [overlay, text] = await Promise.all([differ ? null : this.#on.overlay(members, SIZE), this.#on.differences(members, SIZE)]);
     // Something else is asked for by now.
@@ -97,6 +98,17 @@ export class CompareView {
       COLUMNS.map((_, i) => cell(entry, i)))));
   }
 
+  /** What time did to a tube that was swept more than once. */
+  #trends() {
+    const tubes = new Map();
+    for (const entry of this.#entries) {
+      const is = `${entry.sheet.tube}\n${entry.sheet.kind ?? ''}`;
+      tubes.set(is, [...tubes.get(is) ?? [], entry]);
+    }
+    const several = [...tubes.values()].filter((sweeps) => sweeps.length > 1);
+    $('compare-trends').replaceChildren(...several.map((sweeps) => h('p', {}, trend(sweeps))));
+  }
+
   #free() {
     if (this.#url) URL.revokeObjectURL(this.#url);
     this.#url = null;
@@ -113,3 +125,15 @@ function named({ sheet }, among) {
 
 /** When it was measured, as its file says it. */
 const when = ({ sheet }) => sheet.notes.find((note) => /^date\b/i.test(note)) ?? '';
+
+/** How the figures of one tube went, from its first sweep to its last: by their dates where all say one, else as they were read. */
+function trend(sweeps) {
+  const dated = sweeps.every((sweep) => when(sweep));
+  const order = dated ? [...sweeps].sort((a, b) => when(a).localeCompare(when(b), undefined, { numeric: true })) : sweeps;
+  const went = COLUMNS.slice(0, -1).map(({ head }, i) => {
+    const values = order.map(({ row }) => row.cells[i]?.by);
+    return values.every((value) => value) ? `${head} ${values.slice(1).map((value) => signed(value / values[0] - 1)).join(', ')}` : null;
+  }).filter(Boolean);
+  const says = went.length ? `, lowest section, against the first: ${went.join('; ')}.` : ': too little could be measured to say how it went.';
+  return `${order[0].sheet.tube || 'unnamed'}, ${order.length} sweeps ${dated ? 'by their dates' : 'in the order in which they were read'}${says}`;
+}
