@@ -78,7 +78,9 @@ export async function open(browser, base, { path = '', allow = [], ...options } 
   page.on('pageerror', (error) => note(`uncaught: ${error.message}`));
   context.on('request', (request) => {
     const url = new URL(request.url());
-    if (url.origin !== origin && !['data:', 'blob:'].includes(url.protocol)) note(`request to ${url.origin}`);
+    // A page from a file has none but itself.
+    const other = url.protocol === 'file:' ? !request.isNavigationRequest() : url.origin !== origin;
+    if (other && !['data:', 'blob:'].includes(url.protocol)) note(`request to ${url.protocol === 'file:' ? url.href : url.origin}`);
   });
   await page.goto(new URL(path, base).href);
   await page.waitForSelector('body.ready');

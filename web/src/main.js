@@ -16,11 +16,12 @@ import { Many } from './notebook/many.js';
 import { Notebook } from './notebook/notebook.js';
 import { Shelf } from './notebook/shelf.js';
 import { offline } from './offline.js';
-import { sampleFiles, sampleLot, ways } from './open.js';
+import { ways } from './open.js';
 import { PaperView } from './paper.js';
 import { PiecesView } from './pieces.js';
 import { Questions } from './questions.js';
 import { Reader } from './reader.js';
+import { sampleFiles, sampleLot } from './samples.js';
 import { showSheet } from './sheet.js';
 import { Unread } from './unread.js';
 
