@@ -6,13 +6,11 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, test } from 'node:test';
 import { pathToFileURL } from 'node:url';
-import { LEAKY, PROGRAM, SOUND, drop, fromDisk, pressUntil, serious, setUp, settled } from './harness.mjs';
+import { LEAKY, PROGRAM, SOUND, accessible, drop, fromDisk, pressUntil, setUp, settled } from './harness.mjs';
+import { beyond, pages } from './printed.mjs';
 
 const at = setUp();
 const { onPage } = at;
-
-/** Pages of a PDF that Chromium wrote: its page objects stand in the clear. */
-const pages = (pdf) => pdf.toString('latin1').match(/\/Type\s*\/Page[^s]/g).length;
 
 /** A report opened from disk, as its reader does; nothing may be loaded or go wrong. */
 async function opened(path, work) {
@@ -37,7 +35,7 @@ describe('the report to print', () => {
     await page.evaluate(() => document.activeElement.blur());
     await pressUntil(page, 'Tab', '#paper-open');
     await page.keyboard.press('Enter');
-    await serious(page, 'asked');
+    await accessible(page, 'asked');
     await pressUntil(page, 'Tab', '#paper-seller');
     await page.keyboard.type('Dealer <b>& Sons</b>');
     await pressUntil(page, 'Tab', '#paper-words');
@@ -52,7 +50,7 @@ describe('the report to print', () => {
       for (const said of [/Dealer <b>& Sons<\/b>/, /It was sold as tested\./, /Plate–cathode leakage, section 1/, /leakage resistance 6\d\d.kΩ/, /95 % interval/, /Held against: least insulation/, /For comparison: a 6DJ8 as published/, /cannot be concluded/, /Plate supplies kill/]) assert.match(text, said);
       assert.equal(await report.locator('svg').count(), 2);
       assert.equal(pages(await report.pdf({ preferCSSPageSize: true })), 1);
-      await serious(report, 'report');
+      await accessible(report, 'report');
     });
   });
 
@@ -64,10 +62,7 @@ describe('the report to print', () => {
     assert.equal(readFileSync(path, 'utf8').match(/<article/g).length, 15);
     await opened(path, async (report) => {
       assert.equal(pages(await report.pdf({ preferCSSPageSize: true })), 15);
-      await report.emulateMedia({ media: 'print' });
-      const cut = await report.evaluate(() => [...document.querySelectorAll('article *')]
-        .filter((e) => !e.closest('svg') && e.getBoundingClientRect().right > document.documentElement.clientWidth + 1).length);
-      assert.equal(cut, 0, 'elements beyond the right edge');
+      assert.deepEqual(await beyond(report), []);
     });
   });
 });
