@@ -75,7 +75,13 @@ const compare = new CompareView({
   overlay: (members, size) => reader.ask('overlay', members, size),
   differences: (members, size) => reader.ask('differences', members, size),
 });
-new PaperView(() => ({ all: lot.entries, chosen: lot.chosen, ticked: lot.ticked }), { write: (ids, said) => reader.ask('paper', ids, said) });
+new PaperView(() => ({ all: lot.entries, chosen: lot.chosen, ticked: lot.ticked }), {
+  write: (ids, said) => reader.ask('paper', ids, said),
+  lot(entry) {
+    const lot = shelf.tubeOf(entry)?.lot?.value;
+    return notebook.shown?.lots.find(({ id }) => id === lot) ?? null;
+  },
+});
 const benches = new Benches((bench) => {
   reader.bench = bench;
   judgeAgain();
