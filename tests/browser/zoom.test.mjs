@@ -20,7 +20,7 @@ const MOST_STEPS = 300;
 const cut = (page) => page.evaluate(() => {
   const wrong = [];
   const name = (e) => `${e.tagName.toLowerCase()}${e.id ? `#${e.id}` : ''}${e.className?.baseVal ?? (e.className ? `.${e.className}` : '')}: ${e.textContent.trim().slice(0, 40)}`;
-  const open = document.querySelector('dialog[open]') ?? document.body;
+  const open = [...document.querySelectorAll('dialog[open]')].at(-1) ?? document.body;
   const page = document.scrollingElement;
   if (page.scrollWidth > innerWidth) wrong.push(`the page scrolls sideways by ${page.scrollWidth - innerWidth}`);
   for (const e of open.querySelectorAll('*')) {
@@ -47,7 +47,7 @@ const cut = (page) => page.evaluate(() => {
 async function unreached(page) {
   await page.evaluate(() => {
     document.activeElement.blur();
-    const open = document.querySelector('dialog[open]') ?? document.body;
+    const open = [...document.querySelectorAll('dialog[open]')].at(-1) ?? document.body;
     const groups = new Set();
     const wanted = [...open.querySelectorAll('button, a[href], select, input, textarea, summary, [tabindex="0"]')]
       .filter((e) => e.checkVisibility() && !e.disabled && !e.closest('.skip'))
@@ -119,11 +119,17 @@ describe('enlarged, nothing is cut and every control is reached', () => {
     });
 
     onPage(`the dialogs of a lot, ${size}`, options, async (page) => {
+      await begin(page, 'The notebook of the year before');
+      await begin(page, 'Shed');
       await page.locator('[data-do=samples]').click();
       await page.waitForFunction(() => document.querySelectorAll('#tubes [role=option]').length > 5 && document.getElementById('progress').hidden);
-      await begin(page, 'Shed');
+      await kept(page);
       await books(page);
       await fits(page, 'notebooks');
+      await page.getByRole('button', { name: 'Delete The notebook' }).click();
+      await page.waitForSelector('#forget[open]');
+      await fits(page, 'forget');
+      await page.locator('#forget-cancel').click();
       await page.locator('#books-done').click();
       await page.locator('#lots-open').click();
       await fits(page, 'lots');

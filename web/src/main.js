@@ -305,15 +305,14 @@ const bar = new Bar(notebook, {
   },
   async open(id) {
     closeAll();
-    await notebook.open(id);
-    announce(`${notebook.name} is open`);
+    if (await notebook.open(id)) announce(`${notebook.name} is open`);
   },
   close: closeAll,
   async copied({ id, changes, files }) {
     const same = notebook.id === id;
     if (!same) {
       closeAll();
-      await notebook.open(id);
+      await notebook.open(id, true);
     }
     const { count: fresh, refused } = notebook.merge(changes, files);
     return refused ? `${refused.what}. ${refused.mend}` : `${notebook.name}: ${count(fresh, 'change')} taken in`;
