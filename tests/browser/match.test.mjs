@@ -1,7 +1,7 @@
 // Like tubes put together on the page.
 import assert from 'node:assert/strict';
 import { describe } from 'node:test';
-import { drop, pressUntil, serious, setUp, settled } from './harness.mjs';
+import { accessible, drop, pressUntil, setUp, settled } from './harness.mjs';
 
 const { onPage } = setUp();
 
@@ -33,7 +33,7 @@ describe('matching', () => {
     const pairs = await page.locator('.match-names').evaluateAll((all) => all.map((one) => [...one.children].map((b) => b.textContent)));
     assert.deepEqual(pairs.map((pair) => pair.join('')).sort(), ['AC', 'BD']);
     assert.match(await page.locator('.match-groups > li').first().innerText(), /differ by\s*0\.\d.%.*plate current.*bias\s*[\d.]+.mV/s);
-    await serious(page, 'groups');
+    await accessible(page, 'groups');
     await pressUntil(page, 'Tab', '.match-groups summary');
     await page.keyboard.press('Enter');
     await page.waitForFunction(() => document.querySelector('.match-groups img')?.naturalWidth > 0);

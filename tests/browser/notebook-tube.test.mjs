@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { readFile } from 'node:fs/promises';
 import { describe, test } from 'node:test';
-import { LEAKY, drop, fromDisk, pressUntil, serious, setUp, settled } from './harness.mjs';
+import { LEAKY, accessible, drop, fromDisk, pressUntil, setUp, settled } from './harness.mjs';
 import { begin, books, CLEAR, copy, decide, kept, labels, note, notes, ownOpen, picture, word } from './notebook.mjs';
 
 const at = setUp();
@@ -38,7 +38,7 @@ describe('a tube in its notebook', () => {
     await page.waitForFunction(() => document.querySelectorAll('#own-photos img').length === 1);
     await page.keyboard.press('Control+z');
     await page.waitForFunction(() => document.querySelectorAll('#own-photos img').length === 2);
-    await serious(page, 'photos');
+    await accessible(page, 'photos');
   });
 
   onPage('is in a lot, of which it is written where it was bought', {}, async (page) => {
@@ -55,7 +55,7 @@ describe('a tube in its notebook', () => {
     await page.locator('#lots-bought').fill('10');
     await page.locator('#lots-form .primary').click();
     await page.waitForFunction(() => document.getElementById('lots-which').selectedOptions[0].text === 'Lot of May');
-    await serious(page, 'lots');
+    await accessible(page, 'lots');
     await page.locator('#lots-which').selectOption('');
     await page.locator('#lots-name').fill('Lot of June');
     await page.locator('#lots-form .primary').click();
@@ -95,7 +95,7 @@ describe('a tube in its notebook', () => {
     assert.equal(await page.locator('#own-seen-counts').inputValue(), '2');
     assert.equal(await page.locator('#stamp').innerText(), verdict, 'the verdict stays the sweep’s');
     assert.match(await page.locator('#own-standing').innerText(), /\S/);
-    await serious(page, 'weighed');
+    await accessible(page, 'weighed');
     if (process.env.SWEEPBOOK_PICTURES) await page.screenshot({ path: `${process.env.SWEEPBOOK_PICTURES}/weighed.png`, fullPage: true });
     await page.locator('#book-undo').click();
     await page.waitForFunction(() => !/Gas/.test(document.getElementById('findings').innerText));
@@ -177,7 +177,7 @@ describe('a store that fails', () => {
     assert.match(await page.locator('#book-kept').innerText(), /Not kept/);
     await settled(page, 2);
     await note(page, 'all the same.');
-    await serious(page, 'store full');
+    await accessible(page, 'store full');
     const [download] = await Promise.all([page.waitForEvent('download'), page.locator('#book-trouble-save').click()]);
     const saved = JSON.parse(await readFile(await download.path(), 'utf8'));
     assert.match(JSON.stringify(saved.changes), /all the same\./);
@@ -295,7 +295,7 @@ describe('by keyboard and by sight', () => {
 
   for (const colorScheme of ['light', 'dark']) {
     for (const viewport of [{ width: 1366, height: 768 }, { width: 390, height: 844 }, { width: 320, height: 640 }]) {
-      onPage(`axe finds nothing serious and nothing is cut off, ${colorScheme}, ${viewport.width} wide`, { colorScheme, viewport }, async (page) => {
+      onPage(`axe finds nothing and nothing is cut off, ${colorScheme}, ${viewport.width} wide`, { colorScheme, viewport }, async (page) => {
         await drop(page, await fromDisk(LEAKY));
         await settled(page, 1);
         await begin(page, 'endless'.repeat(20));
@@ -304,7 +304,7 @@ describe('by keyboard and by sight', () => {
         await note(page, 'endless'.repeat(30));
         for (const state of ['own', 'dialog']) {
           if (state === 'dialog') await books(page);
-          await serious(page, state);
+          await accessible(page, state);
           assert.ok(await page.evaluate(() => document.scrollingElement.scrollWidth <= innerWidth), state);
           if (process.env.SWEEPBOOK_PICTURES) await page.screenshot({ path: `${process.env.SWEEPBOOK_PICTURES}/${state}-${viewport.width}-${colorScheme}.png` });
         }

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { readFile } from 'node:fs/promises';
 import { describe, test } from 'node:test';
-import { DIST, LEAKY, SOUND, drop, fromDisk, open, pressUntil, serious, serve, setUp, settled } from './harness.mjs';
+import { DIST, LEAKY, SOUND, accessible, drop, fromDisk, open, pressUntil, serve, setUp, settled } from './harness.mjs';
 
 const HEAD = 'section,Va [V],Vg [V],Ia [mA]\n';
 const SMALL = `${HEAD}1,100,-3,0.1\n1,100,-2,0.9\n1,100,-1,2.1\n1,200,-3,1.9\n1,200,-2,3.3\n1,200,-1,5.0\n`;
@@ -192,17 +192,17 @@ describe('when things fail', () => {
 describe('for everyone', () => {
   for (const colorScheme of ['light', 'dark']) {
     for (const viewport of SIZES) {
-      onPage(`axe finds nothing serious, ${colorScheme}, ${viewport.width} wide`, { colorScheme, viewport }, async (page) => {
-        await serious(page, 'empty');
+      onPage(`axe finds nothing, ${colorScheme}, ${viewport.width} wide`, { colorScheme, viewport }, async (page) => {
+        await accessible(page, 'empty');
         await drop(page, [...await fromDisk(SOUND, LEAKY), { name: 'empty.csv', text: '' }]);
         await settled(page, 2);
         await optionOf(page, '009').click();
         for (const details of await page.locator('details:visible').all()) await details.evaluate((d) => { d.open = true; });
         await page.locator('#plot').focus();
         await page.keyboard.press('ArrowRight');
-        await serious(page, 'lot');
+        await accessible(page, 'lot');
         await page.locator('.masthead [data-do=paste]').click();
-        await serious(page, 'paste');
+        await accessible(page, 'paste');
       });
     }
   }

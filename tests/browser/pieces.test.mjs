@@ -1,7 +1,7 @@
 // One tube over several files.
 import assert from 'node:assert/strict';
 import { describe } from 'node:test';
-import { SOUND, drop, fromDisk, pressUntil, serious, setUp, settled } from './harness.mjs';
+import { SOUND, accessible, drop, fromDisk, pressUntil, setUp, settled } from './harness.mjs';
 
 const { onPage } = setUp();
 
@@ -23,7 +23,7 @@ describe('pieces of one tube', () => {
     await settled(page, 2);
     await page.waitForSelector('#pieces:not([hidden])');
     assert.match(await page.locator('#pieces-list').innerText(), /A-7\s+would be A-7-1\.csv \(section 1\) and A-7-2\.csv \(section 2\)/);
-    await serious(page, 'offered');
+    await accessible(page, 'offered');
     await page.evaluate(() => document.activeElement.blur());
     await pressUntil(page, 'Tab', '[aria-label="Put together: A-7"]');
     await page.keyboard.press('Enter');

@@ -16,11 +16,12 @@ import { Many } from './notebook/many.js';
 import { Notebook } from './notebook/notebook.js';
 import { Shelf } from './notebook/shelf.js';
 import { offline } from './offline.js';
-import { sampleFiles, sampleLot, ways } from './open.js';
+import { ways } from './open.js';
 import { PaperView } from './paper.js';
 import { PiecesView } from './pieces.js';
 import { Questions } from './questions.js';
 import { Reader } from './reader.js';
+import { sampleFiles, sampleLot } from './samples.js';
 import { showSheet } from './sheet.js';
 import { Unread } from './unread.js';
 
@@ -74,7 +75,13 @@ const compare = new CompareView({
   overlay: (members, size) => reader.ask('overlay', members, size),
   differences: (members, size) => reader.ask('differences', members, size),
 });
-new PaperView(() => ({ all: lot.entries, chosen: lot.chosen, ticked: lot.ticked }), { write: (ids, said) => reader.ask('paper', ids, said) });
+new PaperView(() => ({ all: lot.entries, chosen: lot.chosen, ticked: lot.ticked }), {
+  write: (ids, said) => reader.ask('paper', ids, said),
+  lot(entry) {
+    const lot = shelf.tubeOf(entry)?.lot?.value;
+    return notebook.shown?.lots.find(({ id }) => id === lot) ?? null;
+  },
+});
 const benches = new Benches((bench) => {
   reader.bench = bench;
   judgeAgain();
@@ -298,15 +305,14 @@ const bar = new Bar(notebook, {
   },
   async open(id) {
     closeAll();
-    await notebook.open(id);
-    announce(`${notebook.name} is open`);
+    if (await notebook.open(id)) announce(`${notebook.name} is open`);
   },
   close: closeAll,
   async copied({ id, changes, files }) {
     const same = notebook.id === id;
     if (!same) {
       closeAll();
-      await notebook.open(id);
+      await notebook.open(id, true);
     }
     const { count: fresh, refused } = notebook.merge(changes, files);
     return refused ? `${refused.what}. ${refused.mend}` : `${notebook.name}: ${count(fresh, 'change')} taken in`;

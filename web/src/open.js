@@ -1,5 +1,5 @@
-// The ways a sweep comes in: dropped, picked, pasted, or from the sample lot.
-import { $, announce } from './dom.js';
+// The ways a sweep comes in: dropped, picked, or pasted.
+import { $ } from './dom.js';
 
 /** Wires them up; `onfiles([{name, file}], sample)` for whatever comes. */
 export function ways(onfiles) {
@@ -82,29 +82,4 @@ function pasted(own) {
     if (event.clipboardData.files.length) own(event.clipboardData.files);
     else if (event.clipboardData.getData('text/plain').trim()) open(event.clipboardData.getData('text/plain'));
   });
-}
-
-/** The sample lot, where this build has one. */
-export async function sampleLot() {
-  try {
-    const names = await (await fetch('samples/index.json')).json();
-    return names;
-  } catch {
-    return [];
-  }
-}
-
-/** Its files. */
-export async function sampleFiles(names) {
-  const one = async (name) => {
-    const answer = await fetch(`samples/${encodeURIComponent(name)}`);
-    if (!answer.ok) throw new Error(`${name}: ${answer.status}`);
-    return { name, file: new File([await answer.blob()], name) };
-  };
-  try {
-    return await Promise.all(names.map(one));
-  } catch (error) {
-    announce(`The sample lot could not be opened: ${error.message}`);
-    return [];
-  }
 }

@@ -6,6 +6,8 @@ export class Unloaded extends Error {}
 /** It stopped where it stood, on a damaged file. */
 export class Stopped extends Error {}
 
+const GLUE = new URL('../sweepbook_sheets_page.js', import.meta.url);
+
 let program = null;
 let serial = 0;
 
@@ -33,7 +35,7 @@ async function loaded() {
   if (program) return program;
   try {
     // A number behind the address, since a browser does not try the same one again.
-    const fresh = await import(`../sweepbook_sheets_page.js?${serial++}`);
+    const fresh = await import(`${GLUE}#${serial++}`);
     await fresh.default({ module_or_path: new URL('../sweepbook_sheets_page_bg.wasm', import.meta.url) });
     program = fresh;
     return program;

@@ -1,6 +1,7 @@
 // The bar of the open notebook, what is wrong with keeping it, and the list of notebooks.
 import { $, announce, count, h, sentence } from '../dom.js';
 import { openCopy, saveCopy } from './copies.js';
+import { Forget } from './forget.js';
 
 const TROUBLE = {
   refused: 'This browser keeps nothing for this page: its storage is switched off. What you do stays only as long as the page is open.',
@@ -8,18 +9,23 @@ const TROUBLE = {
   renewed: 'A newer version of sweepbook was opened in another tab. What you do from here on is not kept: reload the page.',
   cleared: 'The browser has cleared its store. What is on this page is still here, and is not kept any more.',
   failed: 'The browser could not keep the last change. What you do from here on stays only as long as the page is open.',
-  gone: 'The notebook that was open here is gone: the browser has cleared its store. Open a copy of it if you saved one.',
+  gone: 'The notebook is gone: it was deleted in another tab, or the browser has cleared its store. Open a copy of it if you saved one.',
 };
 
 /** The bar and its dialog. */
 export class Bar {
   #notebook;
   #on;
+  #forget;
 
   /** `on.create(name)`, `on.open(id)`, `on.close()` when the user asks for it, `on.copied(copy)` for the copy that was opened. */
   constructor(notebook, on) {
     this.#notebook = notebook;
     this.#on = on;
+    this.#forget = new Forget(notebook, async () => {
+      await this.#fill();
+      $('books-title').focus();
+    });
     $('books-open').addEventListener('click', () => this.#open());
     $('book-name').addEventListener('click', () => this.#open());
     $('book-undo').addEventListener('click', () => this.#step('undo'));
@@ -101,14 +107,19 @@ export class Bar {
     this.#say('');
     $('books-name').value = '';
     $('books-new-name').value = this.#notebook.name;
+    await this.#fill();
+    $('books').showModal();
+    $('books-title').focus();
+  }
+
+  async #fill() {
     const books = await this.#notebook.list();
     $('books-none').hidden = books.length > 0;
     $('books-list').replaceChildren(...books.map(({ id, name, used }) => h('li', {},
       h('span', {}, h('b', {}, name), h('span', { class: 'soft' }, ` last changed ${new Date(used).toLocaleString()}`)),
-      id === this.#notebook.id ? h('span', { class: 'soft' }, 'open')
-        : h('button', { type: 'button', class: 'small', 'aria-label': `Open ${name}`, onclick: () => { $('books').close(); this.#on.open(id); } }, 'Open'))));
-    $('books').showModal();
-    $('books-title').focus();
+      id === this.#notebook.id ? h('span', { class: 'soft' }, 'open') : h('span', { class: 'book-tools' },
+        h('button', { type: 'button', class: 'small', 'aria-label': `Open ${name}`, onclick: () => { $('books').close(); this.#on.open(id); } }, 'Open'),
+        h('button', { type: 'button', class: 'small', 'aria-label': `Delete ${name}`, onclick: () => this.#forget.ask(id) }, 'Delete…')))));
   }
 
   #begin(event) {

@@ -2,7 +2,7 @@
 // to other tabs.
 import { Book, sumOf as slowSum } from '../engine.js';
 import { MARK } from '../local.js';
-import { Store, freshDevice } from './store.js';
+import { Store, alone, freshDevice, holding } from './store.js';
 
 const LAST = 'sweepbook/notebook/open';
 const build = document.querySelector('meta[name=build]')?.content ?? '';
@@ -23,6 +23,8 @@ export class Notebook {
   #store = null;
   #device = null;
   #book = null;
+  /** To be called once it is no longer open here. */
+  #release = () => {};
   #shown = null;
   /** Changes that are not on the disk yet. */
   #pending = [];
@@ -73,27 +75,61 @@ export class Notebook {
   async create(name) {
     const store = await this.#opened();
     await this.#named(store, undefined);
+    const id = crypto.randomUUID?.() ?? `${freshDevice()}-${Date.now().toString(36)}`;
+    const release = await holding(id);
     this.close();
-    this.#begin(crypto.randomUUID?.() ?? `${freshDevice()}-${Date.now().toString(36)}`);
+    this.#begin(id, release);
     this.record([{ do: 'name-notebook', name }]);
   }
 
-  /** Opens a notebook of this browser. */
-  async open(id) {
+  /** Opens a notebook of this browser, or `anew` one that it has not; whether it was there. */
+  async open(id, anew = false) {
     const store = await this.#opened();
+    const release = await holding(id);
+    if (store && !anew && !await store.notebook(id)) {
+      release();
+      this.#troubled('gone');
+      return false;
+    }
     const texts = store ? await store.changes(id) : [];
     await this.#named(store, id);
     this.close();
-    this.#begin(id);
+    this.#begin(id, release);
     this.#take(texts);
     // What another tab did while this one read.
     await this.#catchUp();
+    return true;
+  }
+
+  /** What a notebook that is not open holds, to be looked at and copied; nothing where it is not there. */
+  async look(id) {
+    const store = await this.#opened();
+    const book = store && await store.notebook(id) && Book.open(id, 'none');
+    if (!book) return null;
+    book.take(JSON.stringify(await store.changes(id)));
+    const [shown, changes] = [JSON.parse(book.shown()), JSON.parse(book.changes())];
+    book.free();
+    return { id, name: shown.name?.value ?? 'Notebook', shown, changes: () => changes, file: (hash) => store.file(hash) };
+  }
+
+  /** Deletes a notebook that is open nowhere; why not, where it cannot be. */
+  async remove(id) {
+    // What was done last in it may still be on its way.
+    await this.#keeping;
+    if (id === this.id || this.#pending.some((one) => one.id === id)) return 'It is open here. Close it first.';
+    try {
+      const done = await alone(id, () => this.#store.remove(id));
+      return done ? null : 'It is open in another tab. Close it there first.';
+    } catch (error) {
+      return `The browser could not delete it (${error?.message || error}). It is as it was; reload the page and try again.`;
+    }
   }
 
   /** Closes it; it stays in the browser. */
   close() {
     if (!this.#book) return;
     this.#book.free();
+    this.#release();
     this.#book = this.#shown = null;
     remember(null);
     if (this.#trouble !== 'refused') this.#trouble = null;
@@ -106,8 +142,9 @@ export class Notebook {
     this.#device ??= await store?.device(id && (await store.notebook(id))?.device).catch(() => null) ?? freshDevice();
   }
 
-  #begin(id) {
+  #begin(id, release) {
     this.#book = Book.open(id, this.#device);
+    this.#release = release;
     remember(id);
     // The browser is asked not to clear it when it is short of room.
     navigator.storage?.persist?.().catch(() => {});
@@ -195,10 +232,7 @@ export class Notebook {
     for (const [hash, bytes] of files) this.#files.set(hash, bytes);
     if (changes.length || files.length) this.#pending.push({ id: this.id, changes, files });
     this.#on.state();
-    this.#keeping ??= this.#flush().finally(() => {
-      this.#keeping = null;
-      this.#on.state();
-    });
+    this.#keeping ??= this.#flush();
   }
 
   /** Puts on the disk what is not there yet; what fails is tried again with the next change. */
@@ -206,28 +240,34 @@ export class Notebook {
     let emptied = false;
     // What is done in one go is kept in one go.
     await Promise.resolve();
-    while (this.#pending.length && this.#store) {
-      const { id } = this.#pending[0];
-      const batch = this.#pending.filter((one) => one.id === id);
-      const changes = batch.flatMap((one) => one.changes);
-      const files = batch.flatMap((one) => one.files);
-      const name = id === this.id ? this.name : (await this.#store.notebook(id).catch(() => null))?.name ?? 'Notebook';
-      try {
-        await this.#store.append({ id, name, used: now(), device: this.#device }, changes, files);
-      } catch (error) {
-        // What can be found again makes room for what cannot.
-        if (error?.name === 'QuotaExceededError' && !emptied) {
-          emptied = true;
-          await this.#store.forgetAnswers(null).catch(() => {});
-          continue;
+    try {
+      while (this.#pending.length && this.#store) {
+        const { id } = this.#pending[0];
+        const batch = this.#pending.filter((one) => one.id === id);
+        const changes = batch.flatMap((one) => one.changes);
+        const files = batch.flatMap((one) => one.files);
+        const name = id === this.id ? this.name : (await this.#store.notebook(id).catch(() => null))?.name ?? 'Notebook';
+        try {
+          await this.#store.append({ id, name, used: now(), device: this.#device }, changes, files);
+        } catch (error) {
+          // What can be found again makes room for what cannot.
+          if (error?.name === 'QuotaExceededError' && !emptied) {
+            emptied = true;
+            await this.#store.forgetAnswers(null).catch(() => {});
+            continue;
+          }
+          this.#troubled(error?.name === 'QuotaExceededError' ? 'full' : this.#trouble ?? 'failed');
+          return;
         }
-        this.#troubled(error?.name === 'QuotaExceededError' ? 'full' : this.#trouble ?? 'failed');
-        return;
+        this.#pending = this.#pending.filter((one) => !batch.includes(one));
+        for (const [hash] of files) this.#files.delete(hash);
+        this.#channel?.postMessage({ id, texts: changes.map(({ text }) => text) });
+        this.#troubled(null);
       }
-      this.#pending = this.#pending.filter((one) => !batch.includes(one));
-      for (const [hash] of files) this.#files.delete(hash);
-      this.#channel?.postMessage({ id, texts: changes.map(({ text }) => text) });
-      this.#troubled(null);
+    } finally {
+      // In the same breath as the last look at what is pending, or a change might slip in between.
+      this.#keeping = null;
+      this.#on.state();
     }
   }
 

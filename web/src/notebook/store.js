@@ -90,6 +90,20 @@ export class Store {
     await Promise.all([...puts, tx.done]);
   }
 
+  /** Deletes a notebook, the files that no other one names, and what was found of them: all of it, or nothing. */
+  async remove(id) {
+    const names = ['notebooks', 'changes', 'files', 'answers'];
+    const tx = this.#db.transaction(names, 'readwrite', { durability: 'strict' });
+    const [notebooks, changes, files, answers] = names.map((name) => tx.objectStore(name));
+    const own = named(await changes.getAll(all(id)));
+    const deleted = [notebooks.delete(id), changes.delete(all(id))];
+    const others = named(await changes.getAll());
+    const gone = [...own].filter((hash) => !others.has(hash));
+    deleted.push(...gone.map((hash) => files.delete(hash)));
+    const found = (await answers.getAllKeys()).filter(([, name]) => gone.some((hash) => name.includes(hash)));
+    await Promise.all([...deleted, ...found.map((key) => answers.delete(key)), tx.done]);
+  }
+
   /**
    * A device's name for this tab, one that no other tab has: the one that it had before if it can
    * be, or `last`, so that what was done under it can be taken back.
@@ -105,6 +119,33 @@ export class Store {
     await claim(name);
     return remember(name);
   }
+}
+
+/** The files that texts of changes name. In what a user wrote there is a stroke before each quotation mark. */
+const named = (texts) => new Set(texts.flatMap((text) => [...text.matchAll(/"hash":"([0-9a-f]{64})"/g)].map(([, hash]) => hash)));
+
+const lockOf = (id) => `sweepbook/open/${id}`;
+
+/** Says to other tabs that a notebook is open here; to be called once it is no more. */
+export function holding(id) {
+  return new Promise((resolve) => {
+    const none = () => resolve(() => {});
+    // Each kind of refusal: no locks at all, or none for this page.
+    if (!navigator.locks) none();
+    else navigator.locks.request(lockOf(id), { mode: 'shared' }, () => new Promise((end) => { resolve(end); })).catch(none);
+  });
+}
+
+/** Does something with a notebook that no tab has open; whether it was done. */
+export async function alone(id, work) {
+  if (!navigator.locks) {
+    await work();
+    return true;
+  }
+  return navigator.locks.request(lockOf(id), { ifAvailable: true }, async (lock) => {
+    if (lock) await work();
+    return Boolean(lock);
+  });
 }
 
 /** A name for a device that nobody has. */

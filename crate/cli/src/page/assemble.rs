@@ -13,10 +13,14 @@ pub(super) const PROGRAM: &str = "program";
 /// Files whose place must not change: what addresses point at, and what a
 /// browser asks for by a fixed name.
 const FIXED: [&str; 4] = ["index.html", "sw.js", "manifest.webmanifest", "icon.svg"];
+/// Below the page's sources: what is made of them, and what only the single file has.
+const NOT_PLACED: [&str; 2] = ["dist", super::single::INSTEAD];
 /// Stands in the sources for the folder of this build.
 const BUILD: &str = "__BUILD__";
 /// Stands in the service worker for the list of all files.
 const FILES: &str = "\"__FILES__\"";
+/// The names of the samples, as JSON.
+pub(super) const INDEX: &str = "index.json";
 /// Bytes of the sum that names the build.
 const NAME_BYTES: usize = 6;
 
@@ -28,7 +32,7 @@ pub(super) fn page(root: &Path, into: &Path) -> Result<(), PageError> {
     let web = root.join("web");
     let program = into.join(PROGRAM);
     let mut parts: Vec<(String, Vec<u8>)> = Vec::new();
-    for file in walk(&web, &|path| path == web.join("dist"))? {
+    for file in walk(&web, &|path| NOT_PLACED.iter().any(|name| path == web.join(name)))? {
         parts.push((below(&web, &file), read(&file)?));
     }
     for file in walk(&program, &|_| false)? {
@@ -72,7 +76,7 @@ fn fill(content: Vec<u8>, build: &str, list: &str) -> Vec<u8> {
 }
 
 /// The sample lot and its index, by name.
-fn samples(root: &Path) -> Result<Vec<(String, Vec<u8>)>, PageError> {
+pub(super) fn samples(root: &Path) -> Result<Vec<(String, Vec<u8>)>, PageError> {
     let folder = root.join("samples");
     let mut samples = Vec::new();
     if folder.is_dir() {
@@ -84,7 +88,7 @@ fn samples(root: &Path) -> Result<Vec<(String, Vec<u8>)>, PageError> {
     }
     let names: Vec<&str> = samples.iter().map(|(name, _)| name.as_str()).collect();
     let index = serde_json::Value::from(names).to_string();
-    samples.push(("index.json".to_owned(), index.into_bytes()));
+    samples.push((INDEX.to_owned(), index.into_bytes()));
     Ok(samples)
 }
 
@@ -101,6 +105,7 @@ mod tests {
             ("web/sw.js", "const BUILD = \"__BUILD__\"; const FILES = \"__FILES__\";"),
             ("web/src/main.js", "import '../x.js';"),
             ("web/dist/stale.js", "old"),
+            ("web/single/loader.js", "single"),
             ("samples/1.csv", sample),
             ("samples/README.md", "truth"),
         ] {

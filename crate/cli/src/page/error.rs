@@ -42,6 +42,21 @@ pub enum PageError {
         /// The folder.
         folder: PathBuf,
     },
+    /// The file to write is a folder.
+    #[error("{} is a folder; name the file, such as {}", folder.display(), folder.join("sweepbook.html").display())]
+    Folder {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// The file to write is not ours to replace.
+    #[error("{} is there already and is no page of sweepbook in one file; name a new file", file.display())]
+    Taken {
+        /// The file.
+        file: PathBuf,
+    },
+    /// The sources of the page have something that only a server can answer.
+    #[error("the page does not go into one file: {0}; mend the sources of the page")]
+    NotOneFile(String),
     /// A file or folder could not be read or written.
     #[error("could not {doing} {}: {source}; check that the place exists, is yours, and has room", path.display())]
     File {

@@ -11,6 +11,7 @@ mod compile;
 mod error;
 mod exports;
 mod files;
+mod single;
 mod sources;
 
 pub use error::PageError;
@@ -65,6 +66,17 @@ pub fn write_to(dir: &Path) -> Result<(), PageError> {
     let fresh = files::Scratch::beside(dir)?;
     files::copy_tree(&dist, fresh.path())?;
     fresh.become_folder(dir)
+}
+
+/// Writes the page as one file, building it first if needed.
+///
+/// # Errors
+/// As [`ensure_built`]; or a folder or something else is there, or it cannot be written.
+pub fn write_single(file: &Path) -> Result<(), PageError> {
+    // Refused before anything is built: building takes minutes.
+    let fresh = single::Place::at(file)?;
+    let dist = ensure_built(&mut |line| crate::screen::say(line))?;
+    fresh.fill(&single::page(&workspace()?, &dist)?)
 }
 
 /// What a built page says it was built from.

@@ -9,6 +9,7 @@ mod contract;
 mod convert;
 mod explain;
 mod matching;
+mod page;
 mod program;
 mod questions;
 mod report;

@@ -117,6 +117,7 @@ fn wrong_usage_is_told_apart() {
         &["triage", "--json", "--brief", "000.csv"],
         &["nonsense"],
         &["page"],
+        &["page", "dist", "--single", "page.html"],
         &["--port", "many"],
         &["--port", "1", "triage", "000.csv"],
     ] {

@@ -203,7 +203,8 @@ pub fn fitting_axis(tube: &Tube, marks: &[Mark]) -> CurrentAxis {
 /// The panels' frames, top first.
 fn frames((width, height): (f64, f64), right: f64, two: bool) -> Vec<Frame> {
     let narrow = width < 420.0;
-    let left = if narrow { 48.0 } else { 58.0 };
+    // For the widest number, "−100 µA", which is 53 wide in DejaVu Sans.
+    let left = 60.0;
     let right = right.max(left + 60.0).min(width - 8.0).max(left + 40.0);
     // Title and legend above, figures and title below.
     let (top, bottom) = (if narrow { 42.0 } else { 28.0 }, height - 38.0);

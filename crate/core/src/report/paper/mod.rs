@@ -64,8 +64,10 @@ pub fn document(entries: &[Entry], chosen: &[usize], said: &Said) -> String {
                 style { (PreEscaped(include_str!("paper.css"))) }
             }
             body {
-                @if pages.len() != 1 { (lot::summary(&pages, said)) }
-                @for entry in &pages { (sheet::page(entry, mate(entries, entry), said, pages.len() == 1)) }
+                main {
+                    @if pages.len() != 1 { (lot::summary(&pages, said)) }
+                    @for entry in &pages { (sheet::page(entry, mate(entries, entry), said, pages.len() == 1)) }
+                }
             }
         }
     };
