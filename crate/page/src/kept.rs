@@ -11,7 +11,7 @@ use crate::json;
 pub struct Kept {
     /// The number that it gets, one that no other has.
     pub id: usize,
-    /// What was found of it, as [`text`] wrote it.
+    /// What was found of it, as the program wrote it then.
     pub judged: String,
 }
 

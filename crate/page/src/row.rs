@@ -25,7 +25,7 @@ pub struct Column {
     pub says: &'static str,
 }
 
-/// The columns of figures, in the order of [`Row::cells`].
+/// The columns of figures, in the order of a row's cells.
 pub const COLUMNS: [Column; 5] = [
     Column { head: "Ia", says: "Plate current at the operating point, each section; ordered by the lowest" },
     Column { head: "gm", says: "Transconductance there, each section; ordered by the lowest" },
@@ -37,9 +37,9 @@ pub const COLUMNS: [Column; 5] = [
 /// What a row shows beside the words of the sheet.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Row {
-    /// Small picture of the curves, section by section, on [`THUMB`].
+    /// Small picture of the curves, section by section, in CSS pixels.
     pub thumb: Vec<Stroke>,
-    /// A cell for each of [`COLUMNS`]; `None` where nothing could be measured.
+    /// A cell for each column; `None` where nothing could be measured.
     pub cells: Vec<Option<Cell>>,
 }
 

@@ -131,6 +131,7 @@ fn read_or_say(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Box
     if document::is_one(&text) {
         return document::read(name, &text).map_err(unread);
     }
+    table::bounded(&text).map_err(unread)?;
     match blocks::split(&text) {
         Some(blocks) => blocks::read(name, &blocks, reading),
         None => read_text(name, &text, reading),

@@ -13,7 +13,7 @@ pub(super) fn cut(text: &str, start: usize) -> Vec<Range<usize>> {
     let most = cores().min(length / SMALLEST);
     // Within quotation marks a line's end is no row's.
     if most < 2 || memchr::memchr(b'"', &text.as_bytes()[start..]).is_some() {
-        return vec![start..text.len()];
+        return std::iter::once(start..text.len()).collect();
     }
     shared(text, start, most)
 }

@@ -6,7 +6,7 @@ use super::Reading;
 use super::error::{Mistake, Place};
 use super::heading::Column;
 use super::layout::{self, Layout};
-use super::limits::MOST_LINES;
+use super::limits::{LONGEST_HEADING, MOST_LINES};
 use super::magnitude;
 use super::metadata::Metadata;
 use super::number::Mark;
@@ -42,11 +42,6 @@ pub(super) struct Table {
 /// Reads a table the way that `reading` says; open points are settled by their
 /// first option if `bold`, else asked about.
 pub(super) fn read(file: &str, text: &str, reading: &Reading, bold: bool) -> Result<Table, Stop> {
-    let count = |end: u8| memchr::memchr_iter(end, text.as_bytes()).count();
-    let ends = count(b'\n').max(count(b'\r'));
-    if ends > MOST_LINES {
-        return Err(Stop::Refused(Place::File, Mistake::ManyLines));
-    }
     let mut metadata = metadata(text)?;
     let mut way = Way { reading, kind: metadata.kind.as_deref().and_then(handbook::find), bold, assumed: Vec::new() };
     let mut layout = layout::find(text, &way)?;
@@ -64,6 +59,13 @@ pub(super) fn read(file: &str, text: &str, reading: &Reading, bold: bool) -> Res
     let possible = way.reading.get(magnitude::OPTION).is_some() || sense::possible(&sections, &way);
     let tubes = assemble(file, metadata, sections);
     Ok(Table { tubes, layout, plan, mark, assumed: way.assumed, possible })
+}
+
+/// Refuses a text of more lines than any table has, before anybody looks at each of them.
+pub(super) fn bounded(text: &str) -> Result<(), (Place, Mistake)> {
+    let count = |end: u8| memchr::memchr_iter(end, text.as_bytes()).count();
+    let ends = count(b'\n').max(count(b'\r'));
+    if ends > MOST_LINES { Err((Place::File, Mistake::ManyLines)) } else { Ok(()) }
 }
 
 /// A comment without the marks of the empty cells that a spreadsheet put behind it.
@@ -95,7 +97,10 @@ pub(super) fn comments(text: &str) -> impl Iterator<Item = Comment<'_>> {
             // A spreadsheet may have put quotation marks around it.
             let before = text[start..at].trim();
             if before.is_empty() || before == "\"" {
-                return Some(Comment { start, end, text: comment(&text[at + 1..end], !before.is_empty()) });
+                // What is longer than any heading says nothing more.
+                let most = end.min(at + 1 + LONGEST_HEADING);
+                let read = (at + 1..=most).rev().find(|&i| text.is_char_boundary(i)).unwrap_or(end);
+                return Some(Comment { start, end, text: comment(&text[at + 1..read], !before.is_empty()) });
             }
         }
     })
@@ -158,7 +163,6 @@ fn remarks(section: &str, points: usize, repeated: usize) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::limits::LONGEST_HEADING;
     use super::*;
 
     fn one(text: &str) -> Tube {
