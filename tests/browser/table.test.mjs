@@ -1,7 +1,7 @@
 // The lot as a table, what is done with several tubes, and a batch that was bought.
 import assert from 'node:assert/strict';
 import { describe } from 'node:test';
-import { drop, pressUntil, serious, setUp, settled } from './harness.mjs';
+import { accessible, drop, pressUntil, setUp, settled } from './harness.mjs';
 
 const { onPage } = setUp();
 
@@ -48,7 +48,7 @@ describe('the lot as a table', () => {
     assert.equal(await ia.getAttribute('aria-sort'), 'descending');
     await page.fill('#find', 'T4');
     assert.deepEqual(await names(page), ['T4']);
-    await serious(page, 'table');
+    await accessible(page, 'table');
   });
 
   onPage('is gone through, ticked and left by keyboard', {}, async (page) => {
@@ -81,7 +81,7 @@ describe('the lot as a table', () => {
     await page.waitForSelector('#many-bad:not([hidden])');
     assert.match(await page.textContent('#many-bad'), /why/i);
     await page.fill('#many-reason', 'too microphonic for the first stage');
-    await serious(page, 'decision on several');
+    await accessible(page, 'decision on several');
     await page.click('#many-form .primary');
     await page.waitForFunction(() => !document.getElementById('many').open);
     const own = () => page.locator('#table-rows [role=row]').evaluateAll((rows) => rows
@@ -127,7 +127,7 @@ describe('the lot as a table', () => {
     await page.selectOption('#compare-from', { label: 'T4' });
     await page.waitForFunction(() => document.querySelector('#compare-rows th').textContent === 'T1');
     assert.match(await row(), /T1\s+T4\s+\u2212\d+\.\d.%/);
-    await serious(page, 'compare');
+    await accessible(page, 'compare');
   });
 
   onPage('tells what time did to a tube, by the dates of its sweeps', {}, async (page) => {
@@ -174,6 +174,6 @@ describe('the lot as a table', () => {
     assert.equal(await page.textContent('#batch-says'), '');
     await page.fill('#batch-bought', '1000');
     assert.match(await page.textContent('#batch-says'), /sweep 80 of them/);
-    await serious(page, 'batch');
+    await accessible(page, 'batch');
   });
 });

@@ -50,7 +50,7 @@ async function unreached(page) {
     const open = [...document.querySelectorAll('dialog[open]')].at(-1) ?? document.body;
     const groups = new Set();
     const wanted = [...open.querySelectorAll('button, a[href], select, input, textarea, summary, [tabindex="0"]')]
-      .filter((e) => e.checkVisibility() && !e.disabled && !e.closest('.skip'))
+      .filter((e) => e.checkVisibility() && !e.disabled && e.tabIndex >= 0 && !e.closest('.skip'))
       // Of radio buttons the arrows choose.
       .filter((e) => e.type !== 'radio' || (!groups.has(e.name) && groups.add(e.name)));
     globalThis.wanted = new Set(wanted);
@@ -149,6 +149,22 @@ describe('enlarged, nothing is cut and every control is reached', () => {
       await page.locator('#by-hand').click();
       await page.waitForSelector('#map[open]');
       await fits(page, 'columns by hand');
+    });
+
+    onPage(`the lot as a table and what it opens, ${size}`, options, async (page) => {
+      await page.locator('[data-do=samples]').click();
+      await page.waitForFunction(() => document.querySelectorAll('#tubes [role=option]').length > 5 && document.getElementById('progress').hidden);
+      await page.locator('#view label', { hasText: 'Table' }).click();
+      await page.waitForSelector('#table-rows [role=row]');
+      await page.locator('#table').focus();
+      for (const key of ['Home', 'Space', 'Shift+ArrowDown']) await page.keyboard.press(key);
+      await fits(page, 'table');
+      await page.locator('#compare-open').click();
+      await page.waitForSelector('#compare[open] svg');
+      await fits(page, 'compare');
+      await page.locator('#compare-done').click();
+      await page.locator('#many-open').click();
+      await fits(page, 'decide on several');
     });
   }
 });
