@@ -2,25 +2,16 @@
 import assert from 'node:assert/strict';
 import { describe } from 'node:test';
 import { accessible, drop, pressUntil, setUp, settled } from './harness.mjs';
+import { sweep } from './triode.mjs';
 
 const { onPage } = setUp();
 
-/** A sound triode's sweep with a perveance of its own, by the three-halves law with a soft foot. */
-function sweep(name, factor) {
-  const rows = [];
-  for (const va of [150, 200, 250]) {
-    for (let vg = -16; vg <= 0.01; vg += 0.5) {
-      const e = va / 20 + vg + 0.3;
-      const soft = 0.35 * Math.log1p(Math.exp(Math.min(e / 0.35, 500)));
-      rows.push(`${va},${vg.toFixed(2)},${(factor * 1.3 * soft ** 1.4).toFixed(4)}`);
-    }
-  }
-  return { name: `${name}.csv`, text: `# tube: ${name}\n# type: 6SN7GTB\n# grid_source_resistance: 0 ohm\n# current_meter: plate lead\nVa [V],Vg [V],Ia [mA]\n${rows.join('\n')}\n` };
-}
+/** As a bench says all that it adds. */
+const BENCH = '# grid_source_resistance: 0 ohm\n# current_meter: plate lead\n';
 
 describe('matching', () => {
   onPage('finds the pairs by keyboard, lays their curves over each other and opens a tube', {}, async (page) => {
-    await drop(page, [['A', 1], ['B', 1.1], ['C', 1.004], ['D', 1.097]].map(([name, factor]) => sweep(name, factor)));
+    await drop(page, [['A', 1], ['B', 1.1], ['C', 1.004], ['D', 1.097]].map(([name, factor]) => sweep(name, factor, BENCH)));
     await settled(page, 4);
     await page.evaluate(() => document.activeElement.blur());
     await pressUntil(page, 'Tab', '#match-open');
@@ -43,7 +34,7 @@ describe('matching', () => {
   });
 
   onPage('says what is wrong with an operating point, and that too few take part', {}, async (page) => {
-    await drop(page, [sweep('A', 1)]);
+    await drop(page, [sweep('A', 1, BENCH)]);
     await settled(page, 1);
     await page.locator('#match-open').click();
     await page.locator('#match-va').fill('250');

@@ -2,21 +2,9 @@
 import assert from 'node:assert/strict';
 import { describe } from 'node:test';
 import { accessible, drop, pressUntil, setUp, settled } from './harness.mjs';
+import { sweep } from './triode.mjs';
 
 const { onPage } = setUp();
-
-/** A sound triode's sweep with a perveance of its own, by the three-halves law with a soft foot. */
-function sweep(name, factor, type = '6SN7GTB') {
-  const rows = [];
-  for (const va of [150, 200, 250]) {
-    for (let vg = -16; vg <= 0.01; vg += 0.5) {
-      const e = va / 20 + vg + 0.3;
-      const soft = 0.35 * Math.log1p(Math.exp(Math.min(e / 0.35, 500)));
-      rows.push(`${va},${vg.toFixed(2)},${(factor * 1.3 * soft ** 1.4).toFixed(4)}`);
-    }
-  }
-  return { name: `${name}.csv`, text: `# tube: ${name}\n# type: ${type}\nVa [V],Vg [V],Ia [mA]\n${rows.join('\n')}\n` };
-}
 
 /** A lot whose tubes are not in the order of their plate currents. */
 const LOT = [['T1', 1], ['T2', 1.2], ['T3', 0.9], ['T4', 1.1], ['T5', 0.8]];
@@ -131,7 +119,7 @@ describe('the lot as a table', () => {
   });
 
   onPage('tells what time did to a tube, by the dates of its sweeps', {}, async (page) => {
-    const dated = (file, factor, date) => ({ name: file, text: sweep('T1', factor).text.replace('# type', `# date: ${date}\n# type`) });
+    const dated = (file, factor, date) => ({ name: file, text: sweep('T1', factor, `# date: ${date}\n`).text });
     await drop(page, [dated('late.csv', 0.8, '2026-11-02'), dated('early.csv', 1, '2026-03-01'), dated('middle.csv', 0.9, '2026-07-15')]);
     await settled(page, 3);
     await page.locator('#view label', { hasText: 'Table' }).click();
