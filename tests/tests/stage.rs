@@ -42,12 +42,14 @@ fn solved(stage: &Stage, amplitude: f64) -> Solved {
     let load = match stage.load {
         Load::Resistor { ohm } => format!("rl supply p {ohm}"),
         Load::CurrentSource { ampere } => format!("il supply p {ampere}"),
-        Load::Choke { ohm } => format!("ll supply l 1e7\nrl l p {ohm}"),
+        Load::Choke { ohm } => format!("ll supply l 1e4\nrl l p {ohm}"),
     };
     let (bias, grid) = match stage.bias {
-        Bias::Cathode { ohm, bypassed } => (format!("rk k 0 {ohm}\n{}", if bypassed { "ck k 0 10" } else { "" }), 0.0),
+        Bias::Cathode { ohm, bypassed } => {
+            (format!("rk k 0 {ohm}\n{}", if bypassed { "ck k 0 0.01" } else { "" }), 0.0)
+        }
         Bias::Fixed { volt } => ("vk k 0 0".to_owned(), volt),
-        Bias::Sink { ampere } => (format!("ik k 0 {ampere}\nck k 0 10"), 0.0),
+        Bias::Sink { ampere } => (format!("ik k 0 {ampere}\nck k 0 0.01"), 0.0),
     };
     let rows = ask_ngspice(
         "stage.cir",
@@ -61,8 +63,8 @@ fn solved(stage: &Stage, amplitude: f64) -> Solved {
         ],
     )
     .unwrap();
-    // The last of five periods.
-    let last: Vec<&Vec<f64>> = rows.iter().filter(|r| r[0] >= 4e-3 - 1e-9 && r[0] < 5e-3 - 1e-9).collect();
+    // The last of three periods.
+    let last: Vec<&Vec<f64>> = rows.iter().filter(|r| r[0] >= 2e-3 - 1e-9 && r[0] < 3e-3 - 1e-9).collect();
     let harmonic = |n: f64| {
         let part = |f: fn(f64) -> f64| {
             let sum: f64 = last.iter().map(|r| r[1] * f(2.0 * std::f64::consts::PI * 1e3 * n * r[0])).sum();
