@@ -18,6 +18,7 @@ pub mod numerics;
 pub mod pairing;
 pub mod report;
 pub mod sampling;
+pub mod stage;
 pub mod sweep;
 pub mod verdict;
 

@@ -8,6 +8,7 @@ mod matching;
 mod page;
 mod report;
 mod serve;
+mod stage;
 mod triage;
 
 use std::path::PathBuf;
@@ -40,6 +41,7 @@ enum Command {
     Triage(triage::Args),
     Lot(lot::Args),
     Match(matching::Args),
+    Stage(stage::Args),
     Convert(convert::Args),
     Report(report::Args),
     Explain(explain::Args),
@@ -160,6 +162,7 @@ pub fn run(cli: Cli) -> ExitCode {
         Some(Command::Triage(args)) => triage::run(&args),
         Some(Command::Lot(args)) => lot::run(&args),
         Some(Command::Match(args)) => matching::run(&args),
+        Some(Command::Stage(args)) => stage::run(&args),
         Some(Command::Convert(args)) => convert::run(&args),
         Some(Command::Report(args)) => report::run(&args),
         Some(Command::Explain(args)) => explain::run(&args),

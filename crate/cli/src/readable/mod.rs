@@ -6,6 +6,7 @@ mod explanation;
 mod figures;
 mod matching;
 mod sheet;
+mod stage;
 mod summary;
 mod tube;
 mod words;
@@ -13,6 +14,7 @@ mod words;
 pub use comparison::comparison;
 pub use explanation::{explanation, list};
 pub use matching::matching;
+pub use stage::stage;
 
 use sweepbook_core::faults;
 use sweepbook_core::report::{Report, TubeReport};

@@ -15,4 +15,5 @@ mod questions;
 mod report;
 mod serve;
 mod sheets;
+mod stage;
 mod triage;
