@@ -138,7 +138,7 @@ impl Memory {
 
     fn hold(&mut self, read: Vec<Result<Found, Refusal>>, bench: Option<&Profile>, kept: Vec<Kept>) -> bool {
         let mut tubes: Vec<Tube> = read.into_iter().flatten().flat_map(|found| found.tubes).collect();
-        tubes.iter_mut().for_each(|tube| bench.iter().for_each(|profile| profile.apply(tube)));
+        on_bench(&mut tubes, bench);
         let judged: Option<Vec<Judged>> = kept.iter().map(Kept::judged).collect();
         let Some(judged) = judged.filter(|judged| {
             judged.iter().map(|j| &j.report.tube).eq(tubes.iter().map(|tube| &tube.name))
@@ -169,7 +169,7 @@ impl Memory {
             }
         }
         unread.extend(failed);
-        tubes.iter_mut().for_each(|tube| bench.iter().for_each(|profile| profile.apply(tube)));
+        on_bench(&mut tubes, bench);
         // Where nothing can be read, what was there stays.
         let taken = if tubes.is_empty() { Answer::default() } else { self.take(tubes, &how.instead_of) };
         Answer { unread, questions: question.iter().map(|q| Asked::new(q)).collect(), tables: 1, ..taken }
@@ -291,6 +291,13 @@ impl Memory {
         let row = Row::new(tube, report);
         let all = kept::text(&judged);
         (Read { id, sheet, row, tube: json(&wire), report: text, member: json(member), judged: all }, judged)
+    }
+}
+
+/// Fills in what the profile of their bench says, where there is one.
+fn on_bench(tubes: &mut [Tube], bench: Option<&Profile>) {
+    if let Some(profile) = bench {
+        tubes.iter_mut().for_each(|tube| profile.apply(tube));
     }
 }
 

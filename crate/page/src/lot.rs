@@ -180,8 +180,8 @@ fn plan(part: &PartOfLot, wanted: &Wanted) -> (LotFigure, [String; 2]) {
     let (x, y) = (pick(&wanted.x, 0), pick(&wanted.y, 1));
     let options = LotOptions { width: wanted.width, height: wanted.height, x, y };
     let mut figure = LotFigure::new(part, &options);
-    for (ticks, mark) in figure.ticks.iter_mut().zip([wanted.decimal_mark; 2]) {
-        mark.iter().for_each(|mark| ticks.set_decimal_mark(*mark));
+    if let Some(mark) = wanted.decimal_mark {
+        figure.ticks.iter_mut().for_each(|ticks| ticks.set_decimal_mark(mark));
     }
     (figure, [json(&x), json(&y)])
 }

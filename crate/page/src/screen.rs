@@ -37,7 +37,9 @@ struct Wanted {
 fn plan(tube: &Tube, wanted: &str) -> Result<Figure, String> {
     let Wanted { options, decimal_mark } = parse(wanted)?;
     let mut figure = Figure::new(tube, &options);
-    decimal_mark.iter().for_each(|mark| figure.set_decimal_mark(*mark));
+    if let Some(mark) = decimal_mark {
+        figure.set_decimal_mark(mark);
+    }
     Ok(figure)
 }
 

@@ -10,13 +10,6 @@ pub fn points_read(bytes: &[u8]) -> usize {
     intake::read("timed.csv", bytes).map_or(0, |tubes| tubes.iter().map(|t| t.point_count()).sum())
 }
 
-/// Reads and judges the tubes of a table; how many findings there are in all.
-#[wasm_bindgen]
-pub fn findings(bytes: &[u8]) -> usize {
-    let tubes = intake::read("timed.csv", bytes).unwrap_or_default();
-    tubes.iter().map(|tube| sweepbook_core::triage(tube).findings.len()).sum()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

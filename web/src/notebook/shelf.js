@@ -69,11 +69,14 @@ export class Shelf {
     }
     const answers = [];
     for (const [source, { tubes, whole }] of files) {
-      const found = [names.together(source), ...tubes.map(({ judged }) => judged)];
-      if (!whole || same(this.#answered.get(source), found)) continue;
+      const together = names.together(source);
+      const found = foundOf(together, tubes);
+      // Text by text: written as one they would be as long as all that is kept.
+      const before = this.#answered.get(source);
+      if (!whole || (before?.length === found.length && before.every((text, i) => text === found[i]))) continue;
       this.#answered.set(source, found);
       const kept = tubes.map(({ sheet, row, tube, report, member, judged }) => ({ sheet, row, tube, report, member, judged }));
-      answers.push([names.of(source), { together: names.together(source), tubes: kept }]);
+      answers.push([names.of(source), { together, tubes: kept }]);
     }
     await this.#notebook.keepAnswers(answers);
   }
@@ -266,8 +269,11 @@ export class Shelf {
       if (this.#missing.has(id)) this.#on.found(this.#missing.get(id));
       this.#missing.delete(id);
       const item = { name: file, sample, file: new File([bytes.get(hash)], file), said: saidOf(reading), bench: bench?.text ?? null };
-      if (answers[i]?.together === names.together(id)) restored.push([id, { item, tubes: answers[i].tubes }]);
-      else fresh.push([id, item]);
+      const together = names.together(id);
+      if (answers[i]?.together === together) {
+        restored.push([id, { item, tubes: answers[i].tubes }]);
+        this.#answered.set(id, foundOf(together, answers[i].tubes));
+      } else fresh.push([id, item]);
     }
     if (restored.length) {
       const keys = this.#on.restore(restored.map(([, one]) => one));
@@ -279,6 +285,9 @@ export class Shelf {
     if (missing) announce(`The bytes of ${count(missing, 'file')} are not kept in this browser`);
   }
 }
+
+/** What tells whether something else was found of a file than is kept. */
+const foundOf = (together, tubes) => [together, ...tubes.map(({ judged }) => judged)];
 
 const saidOf = (reading) => reading.map((option) => ({ option, says: 'as kept in the notebook' }));
 

@@ -89,11 +89,13 @@ pub fn differences(chosen: &[Chosen], width: f64, height: f64) -> Differences {
     Differences { svg: picture(first, drawn, width, height), rows }
 }
 
-fn sections<'a>((tube, section): &Chosen<'a>) -> Vec<&'a Section> {
+/// The sections that are chosen.
+pub(crate) fn sections<'a>((tube, section): &Chosen<'a>) -> Vec<&'a Section> {
     tube.sections.iter().filter(|s| section.is_none_or(|name| name == s.name)).collect()
 }
 
-fn named_of((tube, _): &Chosen, section: &Section) -> String {
+/// What a section is called among those of other tubes: as its tube, where it is the only one.
+pub(crate) fn named_of((tube, _): &Chosen, section: &Section) -> String {
     if tube.sections.len() == 1 { tube.name.clone() } else { format!("{} \u{b7} {}", tube.name, section.name) }
 }
 

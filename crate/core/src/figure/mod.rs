@@ -26,6 +26,7 @@ mod words;
 
 pub use among::{LotFigure, LotOptions, Pointed, draw_lot};
 pub use difference::{Chosen, Differences, Differs, Largest, differences};
+pub(crate) use difference::{named_of, sections};
 pub use draw::{Layer, Scene, draw};
 pub use labels::Label;
 pub use palette::{Palette, STYLES, Shape, Style, Theme};

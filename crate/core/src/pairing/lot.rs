@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::distance::{Mismatch, Weights};
 use super::{Candidate, LeftOut, Of, Place, Region, candidates, group};
 use crate::Judged;
-use crate::figure::{Figure, Options, svg};
+use crate::figure::{self, Chosen, Figure, Options, svg};
 use crate::sweep::{Section, Tube};
 
 /// Name of the contract that a matching follows.
@@ -124,19 +124,10 @@ fn match_type(judged: &[&Judged], kind: Option<&str>, wanted: &Wanted) -> OfType
 
 /// The curves of several tubes or sections laid over each other, as an SVG document;
 /// `None` where none of them has curves.
-pub fn overlay(members: &[(&Tube, Option<&str>)], width: f64, height: f64) -> Option<String> {
-    let wanted = |name: &Option<&str>, s: &&Section| name.is_none_or(|n| n == s.name);
-    let sections: Vec<Section> = members
-        .iter()
-        .flat_map(|(tube, section)| {
-            let of = tube.sections.iter().filter(move |s| wanted(section, s));
-            let one = tube.sections.len() == 1;
-            of.map(move |s| Section {
-                name: if one { tube.name.clone() } else { format!("{} \u{b7} {}", tube.name, s.name) },
-                points: s.points.clone(),
-            })
-        })
-        .collect();
+pub fn overlay(members: &[Chosen], width: f64, height: f64) -> Option<String> {
+    let named = |of: &Chosen, s: &Section| Section { name: figure::named_of(of, s), points: s.points.clone() };
+    let sections: Vec<Section> =
+        members.iter().flat_map(|of| figure::sections(of).into_iter().map(|s| named(of, s))).collect();
     let (first, _) = members.first()?;
     let names: Vec<&str> = sections.iter().map(|s| s.name.as_str()).collect();
     let title = format!("The curves of {}, laid over each other", names.join(", "));

@@ -131,11 +131,12 @@ fn of_tube(judged: &Judged, stage: &Stage, swing: Option<f64>) -> Vec<(AtWork, O
         let triode = published.is_none_or(|s| s.kind == SectionKind::Triode);
         let law = member.laws.get(place).filter(|_| measured && triode).copied();
         let why = if triode { "its curves could not be measured in every section" } else { "it is no triode" };
-        let works = match law.map(|law| work(&law, stage, swing)) {
-            None => Works::No { why: why.into() },
-            Some(Err(unworkable)) => Works::No { why: unworkable.to_string() },
-            Some(Ok((point, signal))) => {
-                let law = law.unwrap_or(member.laws[place]);
+        let works = match law.ok_or_else(|| why.to_owned()).and_then(|law| {
+            let (point, signal) = work(&law, stage, swing).map_err(|unworkable| unworkable.to_string())?;
+            Ok((law, point, signal))
+        }) {
+            Err(why) => Works::No { why },
+            Ok((law, point, signal)) => {
                 let rating = published.and_then(|s| s.ratings.plate_dissipation.as_ref());
                 Works::Yes(Box::new(Working {
                     point,

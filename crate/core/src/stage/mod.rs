@@ -117,7 +117,7 @@ pub struct Point {
 }
 
 impl Stage {
-    /// Resistance that the signal does not see in the cathode lead, ohm.
+    /// Resistance in the cathode lead for direct current, ohm.
     fn cathode(&self) -> f64 {
         match self.bias {
             Bias::Cathode { ohm, .. } => ohm,
@@ -138,10 +138,14 @@ impl Stage {
         if let Bias::Fixed { volt } = self.bias { volt } else { 0.0 }
     }
 
-    /// Conductance of the load and of what follows for the signal, S.
+    /// Conductance of what feeds the plate for the signal, S.
+    fn feeding(&self) -> f64 {
+        if let Load::Resistor { ohm } = self.load { 1.0 / ohm } else { 0.0 }
+    }
+
+    /// The same with what follows, S.
     fn conductance(&self) -> f64 {
-        let load = if let Load::Resistor { ohm } = self.load { 1.0 / ohm } else { 0.0 };
-        load + self.following.map_or(0.0, |ohm| 1.0 / ohm)
+        self.feeding() + self.following.map_or(0.0, |ohm| 1.0 / ohm)
     }
 
     fn check(&self) -> Result<(), Unworkable> {

@@ -44,7 +44,6 @@ pub fn signal(law: &SpaceCharge, stage: &Stage, point: &Point, swing: Option<f64
     let slopes = law.slopes(point.va, point.vg);
     let feedback = 1.0 + rk * (slopes.gm + slopes.gp);
     let gain = slopes.gm / (load * feedback + slopes.gp);
-    let own = if let Load::Resistor { ohm } = stage.load { 1.0 / ohm } else { 0.0 };
     let around = Around { law, stage, point, load, rk };
     let most_in = around.headroom(gain);
     let (first, ..) = around.harmonics(most_in);
@@ -56,7 +55,15 @@ pub fn signal(law: &SpaceCharge, stage: &Stage, point: &Point, swing: Option<f64
         let (one, two, three) = around.harmonics(amplitude);
         (second, third) = (Some((two / one).abs()), Some((three / one).abs()));
     }
-    Signal { gain, output_resistance: 1.0 / (own + slopes.gp / feedback), most_in, most_out: first, second, third, at }
+    Signal {
+        gain,
+        output_resistance: 1.0 / (stage.feeding() + slopes.gp / feedback),
+        most_in,
+        most_out: first,
+        second,
+        third,
+        at,
+    }
 }
 
 /// A stage about its operating point.
