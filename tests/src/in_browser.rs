@@ -16,7 +16,14 @@ pub fn compiled(into: &Path) -> Result<(), String> {
     let made = into.join("cargo");
     let done = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()))
         .current_dir(here())
-        .args(["build", "--quiet", "--profile", "web", "--target", target, "--package", "sweepbook-timed"])
+        // As `crate/cli/src/page/compile.rs` has it.
+        .args([
+            "build",
+            "--quiet",
+            "--config",
+            r#"target.wasm32-unknown-unknown.rustflags=["-Ctarget-feature=+simd128"]"#,
+        ])
+        .args(["--profile", "web", "--target", target, "--package", "sweepbook-timed"])
         .env("CARGO_TARGET_DIR", &made)
         .status()
         .map_err(|e| format!("no cargo: {e}"))?;

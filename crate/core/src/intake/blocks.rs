@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use super::error::{Mistake, Place};
 use super::metadata;
+use super::survey::Surveyed;
 use super::table::comments;
 use super::{Found, Reading, Refusal, Refused, join, joinable, read_text, refused};
 use crate::sweep::Tube;
@@ -53,12 +54,13 @@ fn close<'a>(starts: &mut Vec<Start<'a>>, run: Option<Start<'a>>) {
 }
 
 /// The tables of a text; `None` where there is only one.
-pub(super) fn split(text: &str) -> Option<Vec<Block<'_>>> {
+pub(super) fn split<'a>(surveyed: &Surveyed<'a>) -> Option<Vec<Block<'a>>> {
+    let text = surveyed.text;
     // Bytes at which tables start, and what is said at the start of each.
     let mut starts: Vec<Start> = Vec::new();
     let mut run: Option<Start> = None;
     let mut end = 0;
-    for comment in comments(text) {
+    for comment in comments(surveyed) {
         // Rows between two comments part them.
         if text[end..comment.start].chars().any(|c| !c.is_whitespace()) || run.is_none() {
             close(&mut starts, run.take());
@@ -86,7 +88,7 @@ pub(super) fn split(text: &str) -> Option<Vec<Block<'_>>> {
         let begins = line;
         line += super::scan::lines(part).count();
         // What the part says itself is not said twice.
-        let own: Vec<String> = comments(part).filter_map(|c| Some(metadata::said(c.text)?.0)).collect();
+        let own: Vec<String> = comments(&Surveyed::of(part)).filter_map(|c| Some(metadata::said(c.text)?.0)).collect();
         let head: BTreeMap<String, &str> =
             head.iter().filter(|(k, _)| !own.contains(k)).map(|(k, v)| (k.clone(), *v)).collect();
         let inherits = head.keys().any(|k| TAKEN_OVER.contains(&k.as_str()));
@@ -131,7 +133,7 @@ pub(super) fn read(name: &str, blocks: &[Block], reading: &Reading) -> Result<Fo
         }
         let read = |head: &[String]| {
             let text: String = head.iter().flat_map(|l| [l, "\n"]).chain([block.text]).collect();
-            read_text(name, &text, reading).map_err(|refused| moved(refused, head.len(), block.line))
+            read_text(name, &Surveyed::of(&text), reading).map_err(|refused| moved(refused, head.len(), block.line))
         };
         let found = match (read(&head), &heading) {
             (Err(refused), Some(heading)) if refused.no_table => {
@@ -257,9 +259,9 @@ mod tests {
     #[test]
     fn comments_that_say_the_same_or_head_nothing_part_nothing() {
         let text = format!("# tube: A\n{HEAD}{}# tube: A\n{}", rows(1.0), rows(2.0));
-        assert_eq!(split(&text), None);
+        assert_eq!(split(&Surveyed::of(&text)), None);
         let text = format!("# tube: A\n{HEAD}{}# tube: B\n", rows(1.0));
-        assert_eq!(split(&text), None);
+        assert_eq!(split(&Surveyed::of(&text)), None);
         assert!(read("a.csv", text.as_bytes()).unwrap_err().what.contains("contradicts"));
     }
 }

@@ -3,10 +3,8 @@
 use std::borrow::Cow;
 
 use super::error::{Mistake, Place};
-use super::shares;
+use super::survey::{Survey, Surveyed};
 
-/// Bytes that are looked through at a time.
-const BLOCK: usize = 16 * 1024;
 /// Share of every other byte that is nought in UTF-16 without a mark: the high
 /// bytes of Latin letters and digits (judgement, no source).
 const HIGH_BYTES: f64 = 0.7;
@@ -14,42 +12,54 @@ const HIGH_BYTES: f64 = 0.7;
 const SHOWN: usize = 256;
 
 /// The text of a file.
+#[derive(Debug)]
+pub(super) struct Text<'a> {
+    text: Cow<'a, str>,
+    survey: Survey,
+}
+
+impl Text<'_> {
+    /// The text with what was seen of it.
+    pub(super) fn surveyed(&self) -> Surveyed<'_> {
+        Surveyed::with(&self.text, self.survey)
+    }
+
+    fn owned(text: String) -> Self {
+        let survey = Survey::of(text.as_bytes()).0;
+        Self { text: Cow::Owned(text), survey }
+    }
+}
+
+/// The text of a file.
 ///
 /// # Errors
 /// An empty file, or one that holds bytes no text has.
-pub(super) fn text(bytes: &[u8]) -> Result<Cow<'_, str>, (Place, Mistake)> {
+pub(super) fn text(bytes: &[u8]) -> Result<Text<'_>, (Place, Mistake)> {
     let text = match bytes {
         [0xef, 0xbb, 0xbf, rest @ ..] => utf8_or_latin1(rest)?,
-        [0xff, 0xfe, rest @ ..] => Cow::Owned(utf16(rest, u16::from_le_bytes)),
-        [0xfe, 0xff, rest @ ..] => Cow::Owned(utf16(rest, u16::from_be_bytes)),
+        [0xff, 0xfe, rest @ ..] => Text::owned(utf16(rest, u16::from_le_bytes)),
+        [0xfe, 0xff, rest @ ..] => Text::owned(utf16(rest, u16::from_be_bytes)),
         _ => match unmarked_utf16(bytes) {
-            Some(unit) => Cow::Owned(utf16(bytes, unit)),
+            Some(unit) => Text::owned(utf16(bytes, unit)),
             None => utf8_or_latin1(bytes)?,
         },
     };
-    if text.trim().is_empty() {
+    if text.text.trim().is_empty() {
         return Err((Place::File, Mistake::Empty));
     }
     Ok(text)
 }
 
-/// Control bytes have no place in a text table but for tab, line feed, carriage return,
-/// and the form feed and end-of-file mark that old programs leave.
-fn utf8_or_latin1(bytes: &[u8]) -> Result<Cow<'_, str>, (Place, Mistake)> {
-    // Spelt out, so that whole blocks are compared at a time.
-    let odd = |b: &u8| {
-        ((*b < 0x20) & (*b != b'\t') & (*b != b'\n') & (*b != b'\r') & (*b != 0x0c) & (*b != 0x1a)) | (*b == 0x7f)
-    };
-    // Whole blocks at a time first: nearly every file has none.
-    let any = |block: &[u8]| block.iter().fold(false, |found, b| found | odd(b));
-    let block = shares::first_block(bytes, BLOCK, any).map(|block| block * BLOCK);
-    if let Some(at) = block.and_then(|from| bytes[from..].iter().position(odd).map(|at| from + at)) {
+fn utf8_or_latin1(bytes: &[u8]) -> Result<Text<'_>, (Place, Mistake)> {
+    let (survey, odd) = Survey::of(bytes);
+    let place = |from: usize| bytes[from..].iter().position(|b| sweepbook_rows::is_odd(*b)).map(|at| from + at);
+    if let Some(at) = odd.and_then(place) {
         return Err((Place::File, Mistake::Binary { at, value: bytes[at] }));
     }
     Ok(match std::str::from_utf8(bytes) {
-        Ok(text) => Cow::Borrowed(text),
+        Ok(text) => Text { text: Cow::Borrowed(text), survey },
         // Latin-1 maps each byte to the code point of the same number (ISO/IEC 8859-1).
-        Err(_) => Cow::Owned(bytes.iter().map(|&b| char::from(b)).collect()),
+        Err(_) => Text::owned(bytes.iter().map(|&b| char::from(b)).collect()),
     })
 }
 
@@ -78,15 +88,16 @@ mod tests {
     #[test]
     fn a_micro_sign_survives_each_encoding() {
         let expected = "Ig [µA]";
-        assert_eq!(text(expected.as_bytes()).unwrap(), expected);
-        assert_eq!(text(b"Ig [\xb5A]").unwrap(), expected);
+        let said = |bytes: &[u8]| text(bytes).unwrap().text.into_owned();
+        assert_eq!(said(expected.as_bytes()), expected);
+        assert_eq!(said(b"Ig [\xb5A]"), expected);
         let little: Vec<u8> =
             [0xff, 0xfe].into_iter().chain(expected.encode_utf16().flat_map(u16::to_le_bytes)).collect();
-        assert_eq!(text(&little).unwrap(), expected);
+        assert_eq!(said(&little), expected);
         let big: Vec<u8> = [0xfe, 0xff].into_iter().chain(expected.encode_utf16().flat_map(u16::to_be_bytes)).collect();
-        assert_eq!(text(&big).unwrap(), expected);
-        assert_eq!(text(&little[2..]).unwrap(), expected);
-        assert_eq!(text(&big[2..]).unwrap(), expected);
+        assert_eq!(said(&big), expected);
+        assert_eq!(said(&little[2..]), expected);
+        assert_eq!(said(&big[2..]), expected);
     }
 
     #[test]

@@ -8,7 +8,6 @@
 mod blocks;
 mod decode;
 mod document;
-mod ends;
 mod error;
 mod heading;
 mod layout;
@@ -23,7 +22,6 @@ mod pieces;
 mod plan;
 mod profile;
 mod question;
-mod quick;
 mod reading;
 mod repeats;
 mod rows;
@@ -32,6 +30,7 @@ mod sense;
 mod shares;
 mod shown;
 mod sink;
+mod survey;
 mod table;
 mod understood;
 mod units;
@@ -56,6 +55,7 @@ pub use write::{write, write_exact};
 
 use crate::sweep::Tube;
 use question::Ask;
+use survey::Surveyed;
 use table::Table;
 use way::Stop;
 
@@ -128,10 +128,11 @@ fn read_or_say(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Box
         return Err(unread((Place::File, mistake)));
     }
     let text = decode::text(bytes).map_err(unread)?;
-    if document::is_one(&text) {
-        return document::read(name, &text).map_err(unread);
+    let text = text.surveyed();
+    if document::is_one(text.text) {
+        return document::read(name, text.text).map_err(unread);
     }
-    table::bounded(&text).map_err(unread)?;
+    text.bounded().map_err(unread)?;
     match blocks::split(&text) {
         Some(blocks) => blocks::read(name, &blocks, reading),
         None => read_text(name, &text, reading),
@@ -139,7 +140,7 @@ fn read_or_say(name: &str, bytes: &[u8], reading: &Reading) -> Result<Found, Box
 }
 
 /// Reads a text of one table.
-fn read_text(name: &str, text: &str, reading: &Reading) -> Result<Found, Box<Refused>> {
+fn read_text(name: &str, text: &Surveyed, reading: &Reading) -> Result<Found, Box<Refused>> {
     let unread = |(place, mistake): (Place, Mistake)| refused(name, place, mistake);
     let mut reading = reading.clone();
     let mut taken = Vec::new();
@@ -178,7 +179,7 @@ fn found(table: Table, reading: &Reading, taken: Vec<String>) -> Found {
 
 /// The answers under which the file can be read and its currents are possible, and
 /// its shape under the first of them.
-fn candidates(name: &str, text: &str, reading: &Reading, ask: &Ask) -> (Vec<Candidate>, String) {
+fn candidates(name: &str, text: &Surveyed, reading: &Reading, ask: &Ask) -> (Vec<Candidate>, String) {
     let mut shape = None;
     let tried = ask.options.iter().filter_map(|(option, says)| {
         let table = table::read(name, text, &reading.with(option), true).ok().filter(|t| t.possible)?;

@@ -1,30 +1,33 @@
 //! The rows of a table: each cell a number in SI, or a refusal with its place.
 //!
-//! Rows of plain numbers go the quick way ([`Quick`]), straight from bytes to
+//! Rows of plain numbers go the quick way (`sweepbook-rows`), straight from bytes to
 //! columns; a row with anything else in it is taken apart cell by cell, which
 //! also says what is wrong and where.
 
 use std::borrow::Cow;
+
+use sweepbook_rows::{Cell, Rows, Scale};
 
 use super::error::{Mistake, Place};
 use super::heading::{Column, Heading};
 use super::layout::{Failure, Layout};
 use super::number::{self, Mark};
 use super::plan::{Plan, Role};
-use super::quick::Quick;
 use super::repeats;
 use super::scan::Scan;
 use super::shares;
 use super::shown::excerpt;
 use super::sink::{Named, Sink};
+use super::survey::Surveyed;
 use super::units;
 
 /// The sections of the table, in the order of their first rows.
 ///
 /// The rows are shared out among the processor's cores. What is wrong in one is found
 /// again from the start, where its line is known.
-pub(super) fn read(text: &str, layout: &Layout, plan: &Plan, mark: Mark) -> Result<Vec<Named>, Failure> {
-    let shares = shares::cut(text, layout.start);
+pub(super) fn read(surveyed: &Surveyed, layout: &Layout, plan: &Plan, mark: Mark) -> Result<Vec<Named>, Failure> {
+    let text = surveyed.text;
+    let shares = shares::cut(surveyed, layout.start);
     let apart = shares::each(&shares, |share| points(&text[..share.end], share.start, layout, plan, mark));
     let sink = match Sink::joined(apart) {
         Err(_) if shares.len() > 1 => points(text, layout.start, layout, plan, mark)?,
@@ -49,13 +52,27 @@ pub(super) fn read(text: &str, layout: &Layout, plan: &Plan, mark: Mark) -> Resu
 fn points<'a>(text: &str, start: usize, layout: &Layout, plan: &'a Plan, mark: Mark) -> Result<Sink<'a>, Failure> {
     let mut sink = Sink::new(plan, start);
     let mut scan = Scan::new(text, start, layout.first_line);
-    let mut quick = Quick::new(text, &plan.roles, layout.separator, mark);
+    let cell = |role: &Role| match *role {
+        // As `units::to_si` scales it.
+        Role::Number { factor, most, .. } if factor < 1.0 => Cell::Number(Scale::Divide((1.0 / factor).round()), most),
+        Role::Number { factor: 1.0, most, .. } => Cell::Number(Scale::Same, most),
+        Role::Number { factor, most, .. } => Cell::Number(Scale::Multiply(factor), most),
+        Role::Tube => Cell::Tube,
+        Role::Section => Cell::Section,
+        Role::Skip => Cell::Skip,
+    };
+    let mut plain = Rows::new(text, plan.roles.iter().map(cell).collect(), layout.separator.byte(), mark.byte());
     let mut values = vec![f64::NAN; plan.roles.len()];
     let mut cells: Vec<Cow<str>> = Vec::with_capacity(plan.roles.len());
     loop {
         // The quick way for as long as it goes.
-        while let Some(names) = quick.row(&mut scan, &mut values) {
-            sink.take(names.tube, names.section, &values, &scan, scan.line)?;
+        loop {
+            let run = plain.run(scan.at);
+            if run.rows == 0 {
+                break;
+            }
+            scan.step(run.end, run.rows);
+            sink.take_run(run, |cell| plain.column(cell, run.rows), &scan)?;
         }
         let Some(line) = scan.row(layout.separator, &mut cells)? else { break };
         // The heading itself also heads each copy in a file pasted together.
@@ -130,7 +147,7 @@ mod tests {
     use super::*;
 
     fn refused(text: &str) -> Failure {
-        match table::read("x", text, &Reading::default(), false).err() {
+        match table::read("x", &Surveyed::of(text), &Reading::default(), false).err() {
             Some(Stop::Refused(place, mistake)) => (place, mistake),
             other => panic!("{other:?}"),
         }
@@ -158,8 +175,10 @@ mod tests {
 
     #[test]
     fn a_comment_may_end_the_file() {
-        let tubes =
-            table::read("x", "Va,Vg,Ia [mA]\n100,-1,0.5\n# the end", &Reading::default(), false).ok().unwrap().tubes;
+        let tubes = table::read("x", &Surveyed::of("Va,Vg,Ia [mA]\n100,-1,0.5\n# the end"), &Reading::default(), false)
+            .ok()
+            .unwrap()
+            .tubes;
         assert_eq!(tubes[0].sections[0].points.len(), 1);
     }
 
@@ -182,7 +201,10 @@ mod tests {
     #[test]
     fn a_minus_sign_and_a_decimal_comma_go_together() {
         let tubes =
-            table::read("x", "Va;Vg;Ia [mA]\n100;\u{2212}1,25;0,5\n", &Reading::default(), false).ok().unwrap().tubes;
+            table::read("x", &Surveyed::of("Va;Vg;Ia [mA]\n100;\u{2212}1,25;0,5\n"), &Reading::default(), false)
+                .ok()
+                .unwrap()
+                .tubes;
         assert_eq!(tubes[0].sections[0].points.vg, [-1.25]);
     }
 

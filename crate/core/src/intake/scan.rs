@@ -67,6 +67,12 @@ impl<'a> Scan<'a> {
         Self { text, at, line }
     }
 
+    /// Steps over so many lines, to byte `at`.
+    pub(super) fn step(&mut self, at: usize, lines: usize) {
+        self.at = at;
+        self.line += lines;
+    }
+
     /// Bytes from here to the end.
     pub(super) fn left(&self) -> usize {
         self.text.len() - self.at

@@ -10,6 +10,7 @@ use super::plan::{Plan, Role};
 use super::question::Ask;
 use super::scan::Scan;
 use super::sink::Named;
+use super::survey::Surveyed;
 use super::way::{Stop, Way};
 use crate::sweep::Points;
 
@@ -17,18 +18,16 @@ use crate::sweep::Points;
 ///
 /// # Errors
 /// Cells contradict each other, or fit both.
-pub(super) fn mark(text: &str, layout: &Layout, plan: &Plan, way: &mut Way) -> Result<Mark, Stop> {
+pub(super) fn mark(text: &Surveyed, layout: &Layout, plan: &Plan, way: &mut Way) -> Result<Mark, Stop> {
     if let Some(mark) = way.reading.decimal() {
         return Ok(mark);
     }
-    let body = &text[layout.start..];
     // Between commas a comma can only be part of a number within quotation marks.
     let parted = layout.separator == super::scan::Separator::Comma;
-    let has = |byte: u8| memchr::memchr(byte, body.as_bytes()).is_some();
-    if (parted && !has(b'"')) || !has(b',') {
+    if (parted && !text.has_quote(layout.start)) || !text.has_comma(layout.start) {
         return Ok(Mark::Point);
     }
-    let evidence = evidence(text, layout, plan)?;
+    let evidence = evidence(text.text, layout, plan)?;
     match evidence {
         Evidence { comma: Some(comma), point: Some(point), .. } => {
             Err((Place::File, Mistake::TwoMarks { comma, point }).into())

@@ -3,19 +3,21 @@
 
 use std::ops::Range;
 
+use super::survey::Surveyed;
+
 /// Smallest share, bytes: below it cores cost more to wake than they save (some ten
 /// microseconds against one millisecond of reading; judgement, no source).
 const SMALLEST: usize = 256 * 1024;
 
 /// Bytes of the shares of `text` from `start` on, each whole lines, about as many bytes each.
-pub(super) fn cut(text: &str, start: usize) -> Vec<Range<usize>> {
-    let length = text.len() - start;
+pub(super) fn cut(text: &Surveyed, start: usize) -> Vec<Range<usize>> {
+    let length = text.text.len() - start;
     let most = cores().min(length / SMALLEST);
     // Within quotation marks a line's end is no row's.
-    if most < 2 || memchr::memchr(b'"', &text.as_bytes()[start..]).is_some() {
-        return std::iter::once(start..text.len()).collect();
+    if most < 2 || text.has_quote(start) {
+        return std::iter::once(start..text.text.len()).collect();
     }
-    shared(text, start, most)
+    shared(text.text, start, most)
 }
 
 fn shared(text: &str, start: usize, most: usize) -> Vec<Range<usize>> {
@@ -47,20 +49,20 @@ fn cores() -> usize {
     1
 }
 
-/// The first block of so many bytes for which `any` holds.
+/// What `work` makes of each block of so many bytes, in their order.
 #[cfg(not(target_arch = "wasm32"))]
-pub(super) fn first_block(bytes: &[u8], block: usize, any: impl Fn(&[u8]) -> bool + Sync + Send) -> Option<usize> {
+pub(super) fn blocks<T: Send>(bytes: &[u8], block: usize, work: impl Fn(&[u8]) -> T + Sync + Send) -> Vec<T> {
     use rayon::prelude::*;
     if bytes.len() < SMALLEST {
-        return bytes.chunks(block).position(any);
+        return bytes.chunks(block).map(work).collect();
     }
-    bytes.par_chunks(block).position_first(any)
+    bytes.par_chunks(block).map(work).collect()
 }
 
-/// The first block of so many bytes for which `any` holds.
+/// What `work` makes of each block of so many bytes, in their order.
 #[cfg(target_arch = "wasm32")]
-pub(super) fn first_block(bytes: &[u8], block: usize, any: impl Fn(&[u8]) -> bool) -> Option<usize> {
-    bytes.chunks(block).position(any)
+pub(super) fn blocks<T>(bytes: &[u8], block: usize, work: impl Fn(&[u8]) -> T) -> Vec<T> {
+    bytes.chunks(block).map(work).collect()
 }
 
 /// What `work` makes of each share, in their order.
@@ -124,7 +126,7 @@ mod tests {
     }
 
     fn read(text: &str) -> Result<Vec<crate::sweep::Tube>, Failure> {
-        match table::read("x", text, &Reading::default(), false) {
+        match table::read("x", &Surveyed::of(text), &Reading::default(), false) {
             Ok(table) => Ok(table.tubes),
             Err(Stop::Refused(place, mistake)) => Err((place, mistake)),
             Err(Stop::Ask(ask)) => panic!("{}", ask.what),

@@ -2,6 +2,8 @@
 
 use std::collections::HashMap;
 
+use sweepbook_rows::Run;
+
 use super::error::{Mistake, Place};
 use super::heading::Column;
 use super::layout::Failure;
@@ -114,6 +116,36 @@ impl<'a> Sink<'a> {
             gathered.ia.push(ia);
             for ((_, source), column) in emitter.others.iter().zip(&mut gathered.others) {
                 column.push(value(*source));
+            }
+        }
+        Ok(())
+    }
+
+    /// Takes in rows of plain numbers, which `scan` has just passed; `column` gives what
+    /// they say in a cell, one value a row.
+    pub(super) fn take_run<'c>(
+        &mut self,
+        run: Run,
+        column: impl Fn(usize) -> &'c [f64],
+        scan: &Scan,
+    ) -> Result<(), Failure> {
+        self.rows += run.rows;
+        self.points += run.rows * self.plan.emitters.len();
+        if self.points > MOST_POINTS {
+            return Err((Place::File, Mistake::ManyPoints));
+        }
+        for (i, emitter) in self.plan.emitters.iter().enumerate() {
+            let at = self.section(i, emitter, run.names.tube, run.names.section, scan);
+            let gathered = &mut self.sections[at].1;
+            let append = |values: &mut Vec<f64>, source: Source| match source {
+                Source::Cell(at) => values.extend_from_slice(column(at)),
+                Source::Fixed(value) => values.resize(values.len() + run.rows, value),
+            };
+            append(&mut gathered.va, emitter.va);
+            append(&mut gathered.vg, emitter.vg);
+            append(&mut gathered.ia, emitter.ia);
+            for ((_, source), values) in emitter.others.iter().zip(&mut gathered.others) {
+                append(values, *source);
             }
         }
         Ok(())

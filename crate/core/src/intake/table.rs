@@ -6,7 +6,7 @@ use super::Reading;
 use super::error::{Mistake, Place};
 use super::heading::Column;
 use super::layout::{self, Layout};
-use super::limits::{LONGEST_HEADING, MOST_LINES};
+use super::limits::LONGEST_HEADING;
 use super::magnitude;
 use super::metadata::Metadata;
 use super::number::Mark;
@@ -16,6 +16,7 @@ use super::scan;
 use super::sense;
 use super::shown::clean;
 use super::sink::Named;
+use super::survey::Surveyed;
 use super::way::{Stop, Way};
 use crate::handbook;
 use crate::sweep::{Section, Tube};
@@ -41,8 +42,9 @@ pub(super) struct Table {
 
 /// Reads a table the way that `reading` says; open points are settled by their
 /// first option if `bold`, else asked about.
-pub(super) fn read(file: &str, text: &str, reading: &Reading, bold: bool) -> Result<Table, Stop> {
-    let mut metadata = metadata(text)?;
+pub(super) fn read(file: &str, surveyed: &Surveyed, reading: &Reading, bold: bool) -> Result<Table, Stop> {
+    let text = surveyed.text;
+    let mut metadata = metadata(surveyed)?;
     let mut way = Way { reading, kind: metadata.kind.as_deref().and_then(handbook::find), bold, assumed: Vec::new() };
     let mut layout = layout::find(text, &way)?;
     metadata.free_lines(text, layout.line);
@@ -51,21 +53,14 @@ pub(super) fn read(file: &str, text: &str, reading: &Reading, bold: bool) -> Res
     }
     metadata.apply(reading);
     let plan = plan::plan(&mut layout, &metadata, &mut way)?;
-    let mark = sense::mark(text, &layout, &plan, &mut way)?;
-    let mut sections = rows::read(text, &layout, &plan, mark)?;
+    let mark = sense::mark(surveyed, &layout, &plan, &mut way)?;
+    let mut sections = rows::read(surveyed, &layout, &plan, mark)?;
     sense::signs(&mut sections, &mut way)?;
     let stated = layout.headings.iter().any(|h| h.unit.is_some() && (h.column == Column::Ia || h.held.is_some()));
     magnitude::ask(&sections, &plan, stated, &mut way)?;
     let possible = way.reading.get(magnitude::OPTION).is_some() || sense::possible(&sections, &way);
     let tubes = assemble(file, metadata, sections);
     Ok(Table { tubes, layout, plan, mark, assumed: way.assumed, possible })
-}
-
-/// Refuses a text of more lines than any table has, before anybody looks at each of them.
-pub(super) fn bounded(text: &str) -> Result<(), (Place, Mistake)> {
-    let count = |end: u8| memchr::memchr_iter(end, text.as_bytes()).count();
-    let ends = count(b'\n').max(count(b'\r'));
-    if ends > MOST_LINES { Err((Place::File, Mistake::ManyLines)) } else { Ok(()) }
 }
 
 /// A comment without the marks of the empty cells that a spreadsheet put behind it.
@@ -85,12 +80,13 @@ pub(super) struct Comment<'a> {
 }
 
 /// The lines of comment.
-pub(super) fn comments(text: &str) -> impl Iterator<Item = Comment<'_>> {
+pub(super) fn comments<'a>(surveyed: &Surveyed<'a>) -> impl Iterator<Item = Comment<'a>> {
+    let (text, commented) = (surveyed.text, surveyed.commented());
     // Where the line starts that was not looked at yet.
     let mut from = 0;
     std::iter::from_fn(move || {
         loop {
-            let at = from + memchr::memchr(b'#', &text.as_bytes()[from..])?;
+            let at = from + memchr::memchr(b'#', commented.as_bytes().get(from..)?)?;
             let start = memchr::memrchr2(b'\n', b'\r', &text.as_bytes()[from..at]).map_or(from, |i| from + i + 1);
             let end = memchr::memchr2(b'\n', b'\r', &text.as_bytes()[at..]).map_or(text.len(), |i| at + i);
             from = end;
@@ -107,10 +103,10 @@ pub(super) fn comments(text: &str) -> impl Iterator<Item = Comment<'_>> {
 }
 
 /// What the comment lines say.
-fn metadata(text: &str) -> Result<Metadata, (Place, Mistake)> {
+fn metadata(surveyed: &Surveyed) -> Result<Metadata, (Place, Mistake)> {
     let mut metadata = Metadata::default();
-    for comment in comments(text) {
-        metadata.take(comment.text).map_err(|m| (Place::Line(scan::line_of(text, comment.start)), m))?;
+    for comment in comments(surveyed) {
+        metadata.take(comment.text).map_err(|m| (Place::Line(scan::line_of(surveyed.text, comment.start)), m))?;
     }
     Ok(metadata)
 }
@@ -166,7 +162,7 @@ mod tests {
     use super::*;
 
     fn one(text: &str) -> Tube {
-        let mut tubes = read("dir/b-4.csv", text, &Reading::default(), false).ok().unwrap().tubes;
+        let mut tubes = read("dir/b-4.csv", &Surveyed::of(text), &Reading::default(), false).ok().unwrap().tubes;
         assert_eq!(tubes.len(), 1);
         tubes.remove(0)
     }
@@ -223,7 +219,7 @@ mod tests {
     fn many_tubes_in_one_file_are_told_apart_in_one_pass() {
         let rows: String = (0..50_000).map(|i| format!("t{i},100,-1,0.5\n")).collect();
         let text = format!("tube,Va,Vg,Ia [mA]\n{rows}");
-        let tubes = read("x", &text, &Reading::default(), false).ok().unwrap().tubes;
+        let tubes = read("x", &Surveyed::of(&text), &Reading::default(), false).ok().unwrap().tubes;
         assert_eq!(tubes.len(), 50_000);
         assert_eq!(tubes[49_999].name, "t49999");
     }
@@ -232,7 +228,7 @@ mod tests {
     fn a_line_too_long_for_a_heading_is_not_taken_apart() {
         let text = format!("Va,Vg,Ia [mA],{}\n1,2,3\n", ",".repeat(LONGEST_HEADING));
         assert_eq!(
-            read("x", &text, &Reading::default(), false).err().unwrap(),
+            read("x", &Surveyed::of(&text), &Reading::default(), false).err().unwrap(),
             Stop::Refused(Place::File, Mistake::NotATable)
         );
     }
