@@ -6,6 +6,7 @@ pub mod corpus;
 pub mod in_browser;
 pub mod kin_training;
 pub mod lots;
+pub mod promise;
 pub mod rand_index;
 pub mod samples;
 pub mod study;

@@ -55,6 +55,12 @@ impl Path {
         Self::Emission,
     ];
 
+    /// Whether both are named as the same fault: a current out of the grid that nothing
+    /// changes may be the grid's or the bench's, and is named as the grid's.
+    fn is_named_as(self, other: Self) -> bool {
+        self == Self::Emission && other == Self::GridOffset
+    }
+
     fn column(self) -> usize {
         match self {
             // Ions take three columns: the ratio at the reference voltage and
@@ -83,6 +89,9 @@ pub struct Leaks {
     pub plate_voltages: usize,
     /// Standard deviation each term would have if it were there alone.
     alone: [f64; PATHS],
+    /// The same beside the one other term that is most like it; the stand-in for a coarse
+    /// grid is no such term, since it is rarer beforehand.
+    beside: [f64; PATHS],
     /// Plate voltage at which the ion ratio is stated, V.
     pub ion_reference: f64,
 }
@@ -136,6 +145,9 @@ const SHAPE_KNOWN: f64 = 0.03;
 /// practice, no source). The stand-in for a coarse grid is rarer.
 const PRIOR: f64 = -3.0;
 const PRIOR_COARSE: f64 = -4.0;
+/// Standard deviations at which one of two terms is the likelier, e^(1.2²/2) to 1; at twice
+/// the size it is so nearly always.
+const TOLD_APART: f64 = 1.2;
 /// Fewest readings from which anything is concluded.
 const FEWEST: usize = 6;
 
@@ -180,6 +192,17 @@ impl Leaks {
                 alone[path as usize] = s.covariance[(0, 0)].max(0.0).sqrt();
             }
         }
+        let mut beside = [0.0; PATHS];
+        for (path, other) in weighed.iter().flat_map(|p| weighed.iter().map(move |o| (*p, *o))) {
+            if path == other || path.is_named_as(other) || other == Path::CoarseTail {
+                continue;
+            }
+            let columns: Vec<usize> =
+                [path.column(), other.column()].into_iter().chain(always.iter().copied()).collect();
+            // Infinite for two that cannot be told apart at all.
+            let sd = gram.solve(&columns).map_or(f64::INFINITY, |s| s.covariance[(0, 0)].max(0.0).sqrt());
+            beside[path as usize] = f64::max(beside[path as usize], sd);
+        }
         let plate_voltages = distinct(plate_rows.iter().map(|&i| input.points.va[i]));
         Self {
             subsets,
@@ -189,6 +212,7 @@ impl Leaks {
             grid_metered: input.grid.is_some_and(|g| g.measured),
             plate_voltages,
             alone,
+            beside,
             ion_reference,
         }
     }
@@ -234,7 +258,8 @@ impl Leaks {
 
     /// Smallest coefficient that this sweep would have shown: the size at which
     /// the criterion's gain outweighs its penalty and the prior, with a further
-    /// two standard deviations so that it is seen nearly always.
+    /// two standard deviations so that it is seen nearly always; and at which it is told
+    /// from the term that is most like it.
     pub fn smallest(&self, path: Path) -> Option<f64> {
         let sd = self.alone[path as usize];
         if self.bit(path).is_none() || !sd.is_finite() || sd <= 0.0 {
@@ -242,7 +267,7 @@ impl Leaks {
         }
         let rows = (self.plate_rows.len() + self.grid_rows.len()).max(2) as f64;
         let needed = (libm::log(rows) - 2.0 * PRIOR).sqrt() + 2.0;
-        Some(needed * sd)
+        Some((needed * sd).max(TOLD_APART * self.beside[path as usize])).filter(|size| size.is_finite())
     }
 }
 

@@ -31,6 +31,15 @@ impl Likeness {
     /// Relative spread of plate current at the sheet's voltages: ±30 % between
     /// makers (Knoll), more with wear, which lowers it further.
     pub const CURRENT_SPREAD: f64 = 0.45;
+
+    /// ln of the amplification factor over the type's from which on an unknown type is the
+    /// likelier, the current being the type's.
+    pub fn least_ln_mu() -> f64 {
+        let right = libm::log(1.0 - WRONG - UNKNOWN) - libm::log(Self::MU_SPREAD * Self::CURRENT_SPREAD);
+        let unknown = libm::log(UNKNOWN) - libm::log(UNKNOWN_SPREAD.0 * UNKNOWN_SPREAD.1);
+        let sharper = Self::MU_SPREAD.powi(-2) - UNKNOWN_SPREAD.0.powi(-2);
+        (2.0 * (right - unknown) / sharper).sqrt()
+    }
 }
 
 /// Share of tubes whose label is wrong, and of those that are no type of the

@@ -90,16 +90,13 @@ impl Fault for CathodeInterface {
 
     fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
         let laws = evidence.laws.as_ref()?;
-        // What takes LEAST_LOSS of gm at the top, or what the law's own error hides.
-        let hidden = 3.0 * laws.law_error;
-        let needed = LEAST_LOSS.max(hidden);
-        controlled(evidence)
-            .filter_map(|s| {
-                let top = gm_at_top(evidence, s)?;
-                Some(needed / (1.0 - needed) / top)
-            })
-            .reduce(f64::max)
-            .map(|ohm| bound("interface resistance", "ohm", ohm))
+        // What takes LEAST_LOSS of gm at the top, and stands out of what a healthy law and
+        // the other departures could take up.
+        let felt = controlled(evidence)
+            .filter_map(|s| Some(LEAST_LOSS / (1.0 - LEAST_LOSS) / gm_at_top(evidence, s)?))
+            .reduce(f64::max)?;
+        let ohm = laws.smallest(Departure::Degeneration)?.max(felt);
+        ohm.is_finite().then(|| bound("interface resistance", "ohm", ohm))
     }
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {

@@ -51,7 +51,8 @@ impl Fault for Gas {
     }
 
     fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
-        worst(evidence.sections.iter().map(|s| s.leaks.smallest(Path::Ions))).map(|k| bound("ion ratio", "1", k))
+        worst(evidence.sections.iter().map(|s| s.leaks.smallest(Path::Ions)))
+            .map(|k| bound("ion ratio", "1", k.max(ION_RATIO)))
     }
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {

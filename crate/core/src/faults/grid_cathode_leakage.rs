@@ -94,6 +94,11 @@ impl Fault for GridCathodeLeakage {
         scene.spoil(section, |d| d.grid_cathode = Some(size));
     }
 
+    fn times(&self, smallest: f64, times: f64) -> f64 {
+        // Twice the leak is half the resistance.
+        smallest / times
+    }
+
     fn sizes(&self, scene: &Scene) -> Option<Sizes> {
         let rs = scene.bench.grid_source_resistance;
         // A grid meter shows the path itself; without one it shows by the share of the

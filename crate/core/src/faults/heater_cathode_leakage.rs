@@ -112,6 +112,11 @@ impl Fault for HeaterCathodeLeakage {
         scene.spoil(section, |d| d.heater_cathode = Some(size));
     }
 
+    fn times(&self, smallest: f64, times: f64) -> f64 {
+        // Twice the leak is half the resistance.
+        smallest / times
+    }
+
     fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
         Some(Sizes { quantity: "leakage resistance", unit: "ohm", mild: 5e6, severe: 200e3 })
     }

@@ -106,9 +106,11 @@ impl Fault for LowEmission {
     fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
         let top = controlled(evidence).map(|s| evidence.sections[s].points.top()).fold(f64::INFINITY, f64::min);
         // A ceiling is felt where it takes LEAST_LOSS of the current, which with
-        // the usual softness is at this share of it.
+        // the usual softness is at this share of it; and it has to stand out of what a
+        // healthy law and the other departures could take up.
         let felt = libm::pow(libm::pow(1.0 - LEAST_LOSS, -USUAL_SOFTNESS) - 1.0, 1.0 / USUAL_SOFTNESS);
-        top.is_finite().then(|| bound("saturation current", "A", top / felt))
+        let seen = 1.0 / evidence.laws.as_ref()?.smallest(Departure::Ceiling)?;
+        (top.is_finite() && seen > 0.0).then(|| bound("saturation current", "A", (top / felt).min(seen)))
     }
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
@@ -135,6 +137,11 @@ impl Fault for LowEmission {
         // A bend of middling sharpness, and a rise by 8 % from 100 to 300 V (Schottky).
         let ceiling = Ceiling { current: size, sharpness: 4.0, schottky: 0.01 };
         scene.spoil(section, |d| d.ceiling = Some(ceiling));
+    }
+
+    fn times(&self, smallest: f64, times: f64) -> f64 {
+        // Twice as worn is half the current.
+        smallest / times
     }
 
     fn sizes(&self, scene: &Scene) -> Option<Sizes> {

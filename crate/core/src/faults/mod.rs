@@ -97,6 +97,12 @@ pub trait Fault: Described + Proved + Sync {
     /// cannot show the fault is not changed into one that can.
     fn inject(&self, scene: &mut Scene, section: usize, size: f64);
 
+    /// The size, in the unit of [`Fault::inject`], of a fault that is so many times as large
+    /// as one of `smallest` (an estimate of [`Fault::smallest`]).
+    fn times(&self, smallest: f64, times: f64) -> f64 {
+        smallest * times
+    }
+
     /// The sizes that suit this tube and bench; `None` for a fault without a size.
     fn sizes(&self, scene: &Scene) -> Option<Sizes>;
 }

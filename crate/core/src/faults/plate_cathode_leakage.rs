@@ -74,6 +74,11 @@ impl Fault for PlateCathodeLeakage {
         scene.spoil(section, |d| d.plate_cathode = Some(size));
     }
 
+    fn times(&self, smallest: f64, times: f64) -> f64 {
+        // Twice the leak is half the resistance.
+        smallest / times
+    }
+
     fn sizes(&self, scene: &Scene) -> Option<Sizes> {
         // A tenth of what the tube gives: more would hide its tail.
         let severe = (10.0 * scene.top_plate() / scene.largest_current()).max(100e3);

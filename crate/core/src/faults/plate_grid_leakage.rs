@@ -66,6 +66,11 @@ impl Fault for PlateGridLeakage {
         scene.spoil(section, |d| d.plate_grid = Some(size));
     }
 
+    fn times(&self, smallest: f64, times: f64) -> f64 {
+        // Twice the leak is half the resistance.
+        smallest / times
+    }
+
     fn sizes(&self, scene: &Scene) -> Option<Sizes> {
         // Through the source resistance it may pull the grid up by a third of its travel:
         // more, and the sweep never comes to cutoff.

@@ -116,6 +116,12 @@ impl Fault for SectionMismatch {
         scene.spoil(section, |d| d.perveance = Some(size));
     }
 
+    fn times(&self, smallest: f64, times: f64) -> f64 {
+        // The difference is stated over the mean, the fault built in as a ratio.
+        let half = 0.5 * smallest * times;
+        (1.0 - half) / (1.0 + half)
+    }
+
     fn sizes(&self, _scene: &Scene) -> Option<Sizes> {
         Some(Sizes { quantity: "plate current over that of the other section", unit: "1", mild: 0.8, severe: 0.4 })
     }

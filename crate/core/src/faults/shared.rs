@@ -140,7 +140,8 @@ pub(super) fn worst(sizes: impl IntoIterator<Item = Option<f64>>) -> Option<f64>
 /// have shown.
 pub(super) fn path_limit(evidence: &Evidence<'_>, path: Path) -> Option<Value> {
     let conductance = worst(evidence.sections.iter().map(|s| s.leaks.smallest(path)))?;
-    Some(bound("leakage resistance", "ohm", 1.0 / conductance))
+    // A path above the limit of insulation is not named, however well it is seen.
+    Some(bound("leakage resistance", "ohm", (1.0 / conductance).min(INSULATION)))
 }
 
 /// A sentence about a section: `Section 1: past cutoff …`, or without the name

@@ -81,7 +81,7 @@ impl Fault for TypeMismatch {
 
     fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
         evidence.kind?;
-        Some(bound("amplification factor over the type's", "1", libm::exp(2.5 * Likeness::MU_SPREAD)))
+        Some(bound("amplification factor over the type's", "1", libm::exp(Likeness::least_ln_mu())))
     }
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
@@ -116,6 +116,11 @@ impl Fault for TypeMismatch {
         if let Some(label) = label {
             scene.tube.label = Some(label.name.clone());
         }
+    }
+
+    fn times(&self, smallest: f64, times: f64) -> f64 {
+        // A ratio grows by powers.
+        libm::pow(smallest, times)
     }
 
     fn sizes(&self, scene: &Scene) -> Option<Sizes> {

@@ -39,6 +39,10 @@ fault! {
 /// Least share of the cathode for which it is named.
 const LEAST_SHARE: f64 = 0.01;
 
+/// Times [`LEAST_SHARE`] that a share is clear of it: a law that ends more sharply than the
+/// fitted one takes some of it away.
+const CLEAR: f64 = 1.5;
+
 impl Fault for UnevenGrid {
     fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
         of_departure(evidence, Departure::Unevenness)
@@ -76,10 +80,8 @@ impl Fault for UnevenGrid {
     }
 
     fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
-        let laws = evidence.laws.as_ref()?;
-        // The coarser part must stand out of the law's error at a tenth of the top.
-        let needed = (3.0 * laws.law_error * 10f64.sqrt()).max(LEAST_SHARE);
-        controlled(evidence).next().map(|_| bound("share of the cathode under the coarser part", "1", needed.min(0.5)))
+        let share = evidence.laws.as_ref()?.smallest(Departure::Unevenness)?.max(CLEAR * LEAST_SHARE);
+        (share <= 0.5).then(|| bound("share of the cathode under the coarser part", "1", share))
     }
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {

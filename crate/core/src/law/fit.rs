@@ -254,6 +254,77 @@ fn descend(problem: &mut Problem<'_>, steps: usize, hopeless_above: f64) -> Opti
     Some(here)
 }
 
+/// What the free parameters of a fit cannot take up of a change of the readings, in the
+/// linear neighbourhood of its optimum.
+pub struct Leftover<'a> {
+    problem: Problem<'a>,
+    covariance: DMatrix<f64>,
+    /// The derivatives by each parameter that a section uses, times the weights: a list a
+    /// section, points in rows.
+    rows: Vec<Vec<f64>>,
+}
+
+impl<'a> Leftover<'a> {
+    /// About the optimum `params`; `None` where the normal equations have no solution.
+    pub fn new(data: &'a [Observed], params: &[Params], options: &FitOptions) -> Option<Self> {
+        let problem = Problem::new(data, params, options);
+        let covariance = inverse(&problem.normal().matrix)?;
+        let rows = data.iter().enumerate().map(|(s, d)| problem.derivatives(s, d)).collect();
+        Some(Self { problem, covariance, rows })
+    }
+
+    /// χ² of what is left of a change (A, a list a section; empty for none).
+    pub fn of(&self, change: &[Vec<f64>]) -> f64 {
+        self.product(change, change).max(0.0)
+    }
+
+    /// The same where another change may come in as well, at any positive size.
+    pub fn beside(&self, change: &[Vec<f64>], other: &[Vec<f64>]) -> f64 {
+        let (own, shared) = (self.product(change, change), self.product(change, other).max(0.0));
+        let others = self.product(other, other);
+        if others > 0.0 { (own - shared * shared / others).max(0.0) } else { own.max(0.0) }
+    }
+
+    /// χ² of what is left of a change in each section.
+    pub fn by_section(&self, change: &[Vec<f64>]) -> Vec<f64> {
+        let taken = &self.covariance * self.pull(change);
+        let of_section = |(s, change): (usize, &Vec<f64>)| {
+            let (used, weights) = (&self.problem.used[s], &self.problem.weights[s]);
+            let left = |((row, change), w): ((&[f64], &f64), &f64)| {
+                let by: f64 = row.iter().zip(used).map(|(by, &(_, slot))| by * taken[slot]).sum();
+                (change * w - by).powi(2)
+            };
+            self.rows[s].chunks(used.len().max(1)).zip(change).zip(weights).map(left).sum()
+        };
+        change.iter().enumerate().map(of_section).collect()
+    }
+
+    /// Product of what is left of two changes.
+    fn product(&self, a: &[Vec<f64>], b: &[Vec<f64>]) -> f64 {
+        let (pull_a, pull_b) = (self.pull(a), self.pull(b));
+        let mut sum = -pull_a.dot(&(&self.covariance * &pull_b));
+        for ((a, b), weights) in a.iter().zip(b).zip(&self.problem.weights) {
+            sum += a.iter().zip(b).zip(weights).map(|((a, b), w)| a * b * w * w).sum::<f64>();
+        }
+        sum
+    }
+
+    /// How a change pulls at each free parameter.
+    fn pull(&self, change: &[Vec<f64>]) -> DVector<f64> {
+        let mut pull = DVector::zeros(self.problem.x.len());
+        for (s, change) in change.iter().enumerate() {
+            let used = &self.problem.used[s];
+            let weights = &self.problem.weights[s];
+            for ((row, change), w) in self.rows[s].chunks(used.len().max(1)).zip(change).zip(weights) {
+                for (by, &(_, slot)) in row.iter().zip(used) {
+                    pull[slot] += by * change * w;
+                }
+            }
+        }
+        pull
+    }
+}
+
 struct Problem<'a> {
     data: &'a [Observed],
     params: Vec<Params>,
@@ -391,6 +462,18 @@ impl<'a> Problem<'a> {
             }
         }
         Normal { matrix, gradient, chi2: chi2 + unlike, unlike }
+    }
+
+    /// The derivatives by each parameter that a section uses, times the weights.
+    fn derivatives(&self, section: usize, d: &Observed) -> Vec<f64> {
+        let (ready, mut by) = (self.params[section].ready(), [0.0; PARS]);
+        let mut rows = Vec::with_capacity(d.len() * self.used[section].len());
+        for i in 0..d.len() {
+            ready.predict(&d.at(i), &mut by);
+            let w = self.weights[section][i];
+            rows.extend(self.used[section].iter().map(|&(par, _)| by[par] * w));
+        }
+        rows
     }
 
     /// Residual over sigma, without robust weights.

@@ -11,6 +11,7 @@ mod departure;
 mod law_error;
 mod observe;
 mod search;
+mod shown;
 mod wild;
 
 use crate::law::{Fit, Observed};
@@ -18,6 +19,7 @@ use crate::law::{Fit, Observed};
 pub use departure::{Departure, Seat};
 pub(super) use observe::Input;
 use search::Search;
+pub use shown::Shown;
 
 /// A departure found, with the odds for it.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,9 +56,18 @@ pub struct Laws {
     /// Readings that jump off their curve, a list a fitted section: indices in
     /// the section.
     pub wild: Vec<Vec<usize>>,
+    /// What would have been found of each departure that was not, a section or all.
+    pub shown: Vec<Shown>,
 }
 
 impl Laws {
+    /// The smallest size of a departure that would have been found in every section in
+    /// which it was not; `None` where there is none such, infinite where one hides any.
+    pub fn smallest(&self, departure: Departure) -> Option<f64> {
+        let sizes = self.shown.iter().filter(|s| s.departure == departure).map(|s| s.size);
+        sizes.reduce(f64::max)
+    }
+
     /// The law's own relative error at a share of the top current.
     pub fn law_error_at(&self, share: f64) -> f64 {
         self.law_error_not_below(0.0, share)

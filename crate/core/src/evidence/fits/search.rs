@@ -42,7 +42,7 @@ const OF_PENTODES: [Prior; 2] =
 const LINKS: [(Par, f64); 3] = [(Par::LnP, 0.15), (Par::LnMu, 0.05), (Par::Phi, 0.15)];
 /// ln odds of a departure before looking: about one used tube in twenty shows
 /// it (common practice, no source).
-const PRIOR_LOG_ODDS: f64 = -3.0;
+pub(super) const PRIOR_LOG_ODDS: f64 = -3.0;
 const SHAPE: [Par; 5] = [Par::X, Par::W0, Par::Spread, Par::Kvb, Par::Kvl];
 const OWN: [Par; 3] = [Par::LnP, Par::LnMu, Par::Phi];
 const FLOORS: [Par; 3] = [Par::I0, Par::Gak, Par::Gga];
@@ -53,14 +53,14 @@ const MOST_DEPARTURES: usize = 4;
 pub(super) type Model = Vec<(Seat, Departure)>;
 
 pub(super) struct Search<'a> {
-    inputs: &'a [Input<'a>],
+    pub(super) inputs: &'a [Input<'a>],
     pub(super) observed: Vec<Observed>,
     pub(super) law_error: f64,
     start: Vec<Params>,
     /// Every section with the law of the one that a healthy law fits best.
     template: Vec<Params>,
-    about: Vec<About>,
-    rows: f64,
+    pub(super) about: Vec<About>,
+    pub(super) rows: f64,
 }
 
 impl<'a> Search<'a> {
@@ -165,6 +165,7 @@ impl<'a> Search<'a> {
     }
 
     pub(super) fn finish(self, outcome: Outcome, wild: Vec<Vec<usize>>) -> Laws {
+        let shown = self.shown(&outcome);
         let misfit = misfit(&self, &outcome.fit);
         let strangeness = self.strangeness(&outcome.fit);
         Laws {
@@ -176,6 +177,7 @@ impl<'a> Search<'a> {
             law_error: self.law_error,
             strangeness,
             wild,
+            shown,
         }
     }
 
@@ -191,7 +193,7 @@ impl<'a> Search<'a> {
 
     /// What χ² is divided by: its excess over the degrees of freedom, and what
     /// neighbours that share their error count for less.
-    fn scale(&self, fit: &Fit) -> f64 {
+    pub(super) fn scale(&self, fit: &Fit) -> f64 {
         fit.excess() * law_error::dependence(&self.observed, fit)
     }
 
@@ -209,7 +211,7 @@ impl<'a> Search<'a> {
         0.5 * least * self.inputs.len() as f64 / scale - penalty + PRIOR_LOG_ODDS
     }
 
-    fn options(&self, model: &Model, hopeless_above: f64) -> FitOptions {
+    pub(super) fn options(&self, model: &Model, hopeless_above: f64) -> FitOptions {
         let mut priors = PRIORS.to_vec();
         // A filament is its own cathode: fed with direct current, half its voltage
         // adds to the grid's or takes from it (reference 2.2, trap 5).
@@ -280,7 +282,7 @@ impl<'a> Search<'a> {
     }
 
     /// The sections that a seat stands for.
-    fn seated(&self, seat: Seat) -> std::ops::Range<usize> {
+    pub(super) fn seated(&self, seat: Seat) -> std::ops::Range<usize> {
         match seat {
             Seat::Section(s) => s..s + 1,
             Seat::All => 0..self.inputs.len(),
@@ -288,7 +290,7 @@ impl<'a> Search<'a> {
     }
 
     /// What may be added to a model.
-    fn candidates(&self, model: &Model) -> Vec<(Seat, Departure)> {
+    pub(super) fn candidates(&self, model: &Model) -> Vec<(Seat, Departure)> {
         let of_sections =
             (0..self.inputs.len()).flat_map(|s| Departure::OF_SECTION.into_iter().map(move |d| (Seat::Section(s), d)));
         let mut out: Vec<(Seat, Departure)> = of_sections.filter(|c| !model.contains(c)).collect();
