@@ -4,5 +4,7 @@ import { $ } from '../src/dom.js';
 
 /** Says so. */
 export function offline() {
+  // The lessons are a page of their own, which is not here.
+  $('learn-link')?.remove();
   $('offline').textContent = 'All of it is in this one file: works without a connection.';
 }

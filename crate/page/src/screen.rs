@@ -34,7 +34,7 @@ struct Wanted {
 }
 
 /// Plans the figure of a tube; what is wanted of it is JSON.
-fn plan(tube: &Tube, wanted: &str) -> Result<Figure, String> {
+pub(crate) fn plan(tube: &Tube, wanted: &str) -> Result<Figure, String> {
     let Wanted { options, decimal_mark } = parse(wanted)?;
     let mut figure = Figure::new(tube, &options);
     if let Some(mark) = decimal_mark {

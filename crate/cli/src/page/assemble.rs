@@ -12,7 +12,7 @@ use super::sources::{add, hex};
 pub(super) const PROGRAM: &str = "program";
 /// Files whose place must not change: what addresses point at, and what a
 /// browser asks for by a fixed name.
-const FIXED: [&str; 4] = ["index.html", "sw.js", "manifest.webmanifest", "icon.svg"];
+const FIXED: [&str; 5] = ["index.html", "learn.html", "sw.js", "manifest.webmanifest", "icon.svg"];
 /// Below the page's sources: what is made of them, and what only the single file has.
 const NOT_PLACED: [&str; 2] = ["dist", super::single::INSTEAD];
 /// Stands in the sources for the folder of this build.
@@ -59,7 +59,7 @@ pub(super) fn page(root: &Path, into: &Path) -> Result<(), PageError> {
     let list = serde_json::Value::from(names).to_string();
     for (name, content) in placed {
         let content = match name.as_str() {
-            "index.html" | "sw.js" => fill(content, &build, &list),
+            "index.html" | "learn.html" | "sw.js" => fill(content, &build, &list),
             _ => content,
         };
         write(&into.join(&name), content)?;

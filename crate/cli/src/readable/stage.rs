@@ -66,7 +66,22 @@ fn says(w: &Working) -> String {
     for shift in &w.shifts {
         let then =
             shift.ia.map_or_else(|| "it no longer works".to_owned(), |ia| format!("{} flow", engineering(ia, "A")));
-        parts.push(format!("{} lifts the grid by {:.2} V, and {then}", shift.fault.replace('-', " "), shift.lifts));
+        let name = shift.fault.replace('-', " ");
+        if shift.grid_current == 0.0 {
+            parts.push(format!("with the {name} {then} into the load"));
+            continue;
+        }
+        let largest = shift.largest_grid_resistor.map_or_else(String::new, |ohm| {
+            format!("; for a change of 10 % at most {} at the grid", engineering(ohm, "ohm"))
+        });
+        let margin = shift.loop_gain.map_or_else(String::new, |gain| {
+            if gain < 1.0 {
+                format!("; it runs away from {:.1} times as much gas or grid resistor on", 1.0 / gain)
+            } else {
+                "; it runs away".to_owned()
+            }
+        });
+        parts.push(format!("{name} lifts the grid by {:.2} V, and {then}{largest}{margin}", shift.lifts));
     }
     parts.join("; ")
 }

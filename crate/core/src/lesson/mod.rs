@@ -8,6 +8,10 @@
 //! A [`Scene`] is tube and bench together: what each of the [`crate::faults`] can be
 //! built into.
 //!
+//! On top of it what is taught: a [`Setting`] is what somebody sets on the lesson bench,
+//! [`course()`] the pages of the course, an [`Exercise`] a tube to be judged, [`Next`] what may
+//! be measured next, [`one_point()`] what a quick tester would have read.
+//!
 //! Everything is seeded, and computed with the same bits natively and in the page.
 //!
 //! ```
@@ -24,13 +28,18 @@
 
 mod bench;
 mod circuit;
+mod course;
 mod defects;
 mod dice;
+mod exercise;
 mod form;
 mod maths;
 mod measure;
+mod next;
+mod one_point;
 mod published;
 mod scene;
+mod setting;
 mod specimen;
 #[cfg(test)]
 mod tests;
@@ -38,13 +47,18 @@ mod tube;
 
 pub use bench::{Family, Meter, Order, Oscillation, Range, Resolution, Slip, States, VirtualBench, WarmUp};
 pub use circuit::{Drive, Leads, gas_loop};
+pub use course::{Page, course};
 pub use defects::{
     CEILING_AT, Ceiling, Defects, GridEmission, GridState, HEATER_POWER, IONISATION, Intermittent, Uneven, ionisation,
 };
 pub use dice::Dice;
+pub use exercise::{Answer, Exercise, LEVELS, MOST_SCORE, Marked};
 pub use form::{Form, THERMAL};
 pub use measure::{Visit, measure};
+pub use next::Next;
+pub use one_point::{OnePoint, one_point};
 pub use published::LawChoice;
 pub use scene::{Scene, Sizes};
+pub use setting::{Ill, NoSetting, Setting, taught};
 pub use specimen::{mismatch, specimen, trace_impurities, typical};
 pub use tube::{GridDiode, Spread, VirtualSection, VirtualTube};

@@ -2,12 +2,10 @@
 
 use serde::Serialize;
 
-use super::point::lifted;
-use super::{Point, Signal, Stage, Unworkable, point, signal};
+use super::{Point, Shift, Signal, Stage, Unworkable, point, shifts, signal};
 use crate::Judged;
 use crate::handbook::{self, SectionKind};
 use crate::law::SpaceCharge;
-use crate::report::{Finding, TubeReport};
 
 /// How far the trim may go to either side, V: beyond it no triode is biased (judgement).
 const REACH: f64 = 300.0;
@@ -48,24 +46,11 @@ pub struct Working {
     pub signal: Signal,
     /// The plate's heat over the type's rating; `None` where the handbook has none.
     pub of_rating: Option<f64>,
-    /// What findings of grid current do through the grid resistor.
+    /// What findings do to the point.
     pub shifts: Vec<Shift>,
     /// Grid voltage at which it would draw the stage's middle current at its own plate
     /// voltage, V.
     pub trim: Option<f64>,
-}
-
-/// What a finding does to the point.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Shift {
-    /// The fault's name.
-    pub fault: String,
-    /// Current into the grid resistor, A.
-    pub grid_current: f64,
-    /// How far that lifts the grid, V.
-    pub lifts: f64,
-    /// The plate current then, A; `None` where the stage no longer works.
-    pub ia: Option<f64>,
 }
 
 /// Least and most of a figure over the lot.
@@ -163,22 +148,4 @@ fn between(law: &SpaceCharge, stage: &Stage, ia: Option<&crate::report::Figure>)
     let ia = ia.filter(|f| f.estimate > 0.0 && f.low > 0.0)?;
     let with = |times: f64| point(&SpaceCharge { ln_p: law.ln_p + libm::log(times), ..*law }, stage).ok().map(|p| p.ia);
     Some((with(ia.low / ia.estimate)?, with(ia.high / ia.estimate)?))
-}
-
-/// What the grid current of findings does: of a leak from the plate in proportion to its
-/// voltage, of gas and emission as it was measured.
-fn shifts(report: &TubeReport, section: &str, law: &SpaceCharge, stage: &Stage, at: &Point) -> Vec<Shift> {
-    let here = |f: &&Finding| f.confidence > 0.5 && f.section.as_deref().is_none_or(|s| s == section);
-    let shift = |f: &Finding| {
-        let value = f.value.as_ref()?;
-        let grid_current = match (f.fault.as_str(), value.unit.as_str()) {
-            ("plate-grid-leakage", "ohm") => (at.va + at.vk) / (value.estimate + stage.grid_resistor),
-            ("gas" | "grid-emission", "A") => value.estimate.abs(),
-            _ => return None,
-        };
-        let lifts = grid_current * stage.grid_resistor;
-        let ia = lifted(law, stage, lifts).ok().map(|p| p.ia);
-        Some(Shift { fault: f.fault.clone(), grid_current, lifts, ia })
-    };
-    report.findings.iter().filter(here).filter_map(shift).collect()
 }

@@ -8,14 +8,16 @@
 mod across;
 mod entered;
 mod point;
+mod shift;
 mod signal;
 
 #[cfg(test)]
 mod tests;
 
-pub use across::{Across, AtWork, Shift, Spread, Working, Works, across};
+pub use across::{Across, AtWork, Spread, Working, Works, across};
 pub use entered::{Entered, entered};
 pub use point::point;
+pub use shift::{ALLOWED, Shift, shifts};
 pub use signal::{Signal, signal};
 
 use serde::Serialize;

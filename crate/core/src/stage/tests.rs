@@ -105,3 +105,59 @@ fn more_output_than_there_is_has_no_distortion_to_tell() {
     assert!(most.second.is_some());
     assert_eq!(signal(&LAW, &stage, &p, Some(1.1 * most.most_out)).second, None);
 }
+
+/// A finding of this fault and size in section 1.
+fn finding(fault: &str, unit: &str, estimate: f64) -> crate::report::Finding {
+    let tube = crate::lesson::Setting::read([("fault", "plate-cathode-leakage,1,1"), ("depth", "1.5")]).unwrap();
+    let mut finding = crate::triage(&tube.sweep(true).unwrap()).findings.swap_remove(0);
+    finding.fault = fault.into();
+    finding.confidence = 0.9;
+    let value = finding.value.as_mut().unwrap();
+    (value.unit, value.estimate) = (unit.into(), estimate);
+    finding
+}
+
+fn shifted(fault: &str, unit: &str, estimate: f64, stage: &Stage) -> Shift {
+    let tube = crate::lesson::Setting::default().sweep(false).unwrap();
+    let mut report = crate::triage(&tube);
+    report.findings = vec![finding(fault, unit, estimate)];
+    let at = point(&LAW, stage).unwrap();
+    shifts(&report, "1", &LAW, stage, &at).remove(0)
+}
+
+#[test]
+fn the_largest_grid_resistor_changes_the_current_by_what_is_allowed() {
+    for (fault, unit, size) in [("gas", "1", 1e-3), ("grid-emission", "A", 1e-6), ("plate-grid-leakage", "ohm", 50e6)] {
+        let usual = stage(RESISTOR, Bias::Fixed { volt: -6.0 });
+        let at = point(&LAW, &usual).unwrap();
+        let largest = shifted(fault, unit, size, &usual).largest_grid_resistor.unwrap();
+        let there = shifted(fault, unit, size, &Stage { grid_resistor: largest, ..usual });
+        assert_relative_eq!(there.ia.unwrap() / at.ia, 1.0 + ALLOWED, max_relative = 1e-3);
+        let half = shifted(fault, unit, size, &Stage { grid_resistor: 0.5 * largest, ..usual });
+        assert!(half.ia.unwrap() < there.ia.unwrap() && half.lifts < there.lifts);
+    }
+}
+
+#[test]
+fn gas_runs_away_where_its_loop_gain_reaches_one() {
+    // Held at its plate voltage the section has its own gm.
+    let held = Stage { supply: 250.0, ..stage(Load::Choke { ohm: 0.0 }, Bias::Fixed { volt: -8.0 }) };
+    let at = point(&LAW, &held).unwrap();
+    let gm = LAW.slopes(at.va, at.vg).gm;
+    let ratio = 0.3 / (gm * held.grid_resistor);
+    let shift = shifted("gas", "1", ratio, &held);
+    assert_relative_eq!(shift.loop_gain.unwrap(), 0.3, max_relative = 1e-3);
+    assert!(shift.ia.unwrap() > 1.05 * at.ia);
+    assert_relative_eq!(shift.lifts, held.grid_resistor * ratio * shift.ia.unwrap(), max_relative = 1e-6);
+    let away = shifted("gas", "1", 10.0 * ratio, &held);
+    assert!(away.loop_gain.unwrap() > 1.0 && away.ia.is_none());
+}
+
+#[test]
+fn a_leak_from_plate_to_cathode_adds_its_own_current() {
+    let usual = stage(RESISTOR, bypassed(1500.0));
+    let at = point(&LAW, &usual).unwrap();
+    let shift = shifted("plate-cathode-leakage", "ohm", 1e6, &usual);
+    assert_relative_eq!(shift.ia.unwrap() - at.ia, at.va / 1e6, max_relative = 1e-12);
+    assert_eq!((shift.grid_current, shift.largest_grid_resistor), (0.0, None));
+}
