@@ -274,6 +274,17 @@ impl Elevation {
             };
             figures.push(Figure::new("upper resistor", upper, "ohm", says(upper, up)));
             figures.push(Figure::new("lower resistor", lower, "ohm", says(lower, low)));
+            if let (Divider::Wanted { supply: Some(supply), .. }, (up, low)) =
+                (self.divider, (nearest(upper), nearest(lower)))
+            {
+                let sold = supply * low / (up + low);
+                figures.push(Figure::new(
+                    "elevation with the nearest resistors",
+                    sold,
+                    "V",
+                    "as those that are sold give it",
+                ));
+            }
             figures.push(Figure::new("current of the divider", current, "A", "drawn from the supply all the time"));
             figures.push(Figure::new("power in the upper resistor", up, "W", "while the supply is on"));
             figures.push(Figure::new("power in the lower resistor", low, "W", "while the supply is on"));

@@ -343,6 +343,7 @@ impl Chain {
         if worst.clone().any(|(low, high)| low < 1.0 - TOLERANCE || high > 1.0 + TOLERANCE) && cautions.is_empty() {
             cautions.push("With the supply 10 % off a heater leaves the ±10 % that it is usually allowed.".into());
         }
+        cautions.push("The ±10 % are those of a Brimar text seen in reprint, and common practice for 6.3 V types; series heaters are usually held closer.".into());
         cautions.push(format!("A heater that opens has the whole {} across it.", shown(self.supply, "V")));
         cautions.push("Heater and cathode stand far apart in voltage at the upper end of a chain: hold each against its heater–cathode limit.".into());
         cautions.push("A chain without a transformer puts every part of the set on the mains.".into());

@@ -6,7 +6,7 @@
 //! circuit is linear but for the diode and a load that cannot draw from nothing, so each stage
 //! is solved exactly once it is known which of them conduct. What two half cycles have in
 //! common is found by Newton's method on the map from one to the next, whose slope is carried
-//! along; a plain half cycle is gone on with where that does not help.
+//! along; now and then a half cycle is gone on with as it is.
 
 use nalgebra::{Matrix2, Vector2};
 use serde::Serialize;
@@ -19,10 +19,13 @@ const GAMMA: f64 = 1.0 - std::f64::consts::FRAC_1_SQRT_2;
 /// Largest change from one half cycle to the next that counts as none, in peaks of the
 /// winding's voltage (by construction).
 const PERIODIC: f64 = 1e-9;
+/// Largest way that Newton's method may still see before it, in the same (by construction).
+const CLOSE: f64 = 1e-5;
 /// Half cycles after which it is given up (by construction; a dozen is usual).
 const MOST_CYCLES: usize = 300;
-/// How much smaller Newton's step has to leave the change for another to be tried.
-const GAINS: f64 = 0.5;
+/// Each so-manieth half cycle is gone on with as it is, so that Newton's method cannot go round
+/// in circles (by construction).
+const PLAIN: usize = 6;
 /// Trials of which diode conducts; two is usual (by construction).
 const TRIALS: usize = 12;
 /// Below this a load that draws a constant current draws in proportion, V (by construction).
@@ -104,25 +107,32 @@ impl Circuit {
     pub fn periodic_in(&self, steps: usize) -> Option<Vec<Moment>> {
         let top = (self.peak - self.drop).max(0.0);
         let mut start = Vector2::new(top, if self.filter.is_some() { top } else { 0.0 });
-        let mut before = f64::INFINITY;
-        for _ in 0..MOST_CYCLES {
+        for cycle in 1..=MOST_CYCLES {
             let (end, slope) = self.half_cycle(start, steps, |_| {});
-            let change = (end - start).amax();
-            if !change.is_finite() {
+            let change = end - start;
+            if !change.iter().all(|c| c.is_finite()) {
                 return None;
             }
-            if change <= PERIODIC * self.peak {
+            // From above it falls below what is sought, and comes up to it from there.
+            let newton = (slope - Slope::identity()).try_inverse().map(|inverse| start - inverse * change);
+            let newton = newton.filter(|v| v.iter().all(|x| x.is_finite())).map(|v| v.map(|x| x.clamp(0.0, top)));
+            // A slow circuit changes little in half a cycle however far it has to go.
+            let close = newton.is_none_or(|v| (v - start).amax() <= CLOSE * self.peak);
+            if close && change.amax() <= PERIODIC * self.peak {
                 let mut moments = Vec::with_capacity(steps);
                 self.half_cycle(start, steps, |m| moments.push(m));
                 return Some(moments);
             }
-            let newton = (slope - Slope::identity()).try_inverse().map(|inverse| start - inverse * (end - start));
-            let trusted = newton.filter(|v| v.iter().all(|x| x.is_finite() && *x >= 0.0 && *x <= 2.0 * self.peak));
-            // Where the last step gained little, half a cycle as it is goes first.
-            start = if change <= GAINS * before { trusted.unwrap_or(end) } else { end };
-            before = change;
+            start = newton.filter(|_| cycle % PLAIN != 0).unwrap_or(end);
         }
         None
+    }
+
+    /// More than any load can draw all the time, A: the mean into a short circuit.
+    pub fn most(&self) -> f64 {
+        let resistance = self.winding + self.filter.map_or(0.0, |f| f.resistor);
+        let angle = |step: usize| std::f64::consts::PI * (step as f64 + 0.5) / STEPS as f64;
+        (0..STEPS).map(|step| self.wave(angle(step)).max(0.0)).sum::<f64>() / STEPS as f64 / resistance
     }
 
     /// Half a cycle from its start: the end, and how it moves with the start.

@@ -26,10 +26,14 @@ const WINDINGS: (f64, f64) = (1.0, 1000.0);
 const FREQUENCIES: (f64, f64) = (1.0, 100e3);
 /// Drops of a diode it is made for, V (by construction: none to a tube's).
 const DROPS: (f64, f64) = (0.0, 50.0);
-/// Resistances it is made for, ohm (by construction: a wire is the least).
-const RESISTANCES: (f64, f64) = (1e-3, 1e7);
+/// Resistances of a winding it is made for, ohm (by construction: a wire is the least).
+const WINDING_RESISTANCES: (f64, f64) = (1e-3, 1e4);
+/// Resistances of a filter it is made for, ohm (by construction).
+const FILTER_RESISTANCES: (f64, f64) = (1e-3, 1e6);
+/// Resistances of a load it is made for, ohm (by construction).
+const LOADS: (f64, f64) = (1e-3, 1e7);
 /// Capacitors it is made for, F (by construction).
-const CAPACITORS: (f64, f64) = (1e-9, 10.0);
+const CAPACITORS: (f64, f64) = (1e-9, 1.0);
 /// Load currents it is made for, A (by construction).
 const CURRENTS: (f64, f64) = (1e-6, 200.0);
 /// Mains at their highest over the usual (EN 50160: 10 %, from memory).
@@ -107,15 +111,15 @@ impl Supply {
         within("secondary", self.winding, WINDINGS, "V")?;
         within("diode-drop", self.diode, DROPS, "V")?;
         within("frequency", self.frequency, FREQUENCIES, "Hz")?;
-        within("winding-resistance", self.resistance, RESISTANCES, "ohm")?;
+        within("winding-resistance", self.resistance, WINDING_RESISTANCES, "ohm")?;
         within("reservoir", self.reservoir, CAPACITORS, "F")?;
         if let Some(filter) = self.filter {
-            within("filter-resistor", filter.resistor, RESISTANCES, "ohm")?;
+            within("filter-resistor", filter.resistor, FILTER_RESISTANCES, "ohm")?;
             within("filter-capacitor", filter.capacitor, CAPACITORS, "F")?;
         }
         match self.load {
             Drawn::Current { ampere } => within("load-current", ampere, CURRENTS, "A")?,
-            Drawn::Resistance { ohm } => within("load-resistance", ohm, RESISTANCES, "ohm")?,
+            Drawn::Resistance { ohm } => within("load-resistance", ohm, LOADS, "ohm")?,
         };
         if self.peak() <= self.drops() + NOTHING {
             let what = format!("its peak of {} does not overcome the diodes", shown(self.peak(), "V"));
@@ -137,23 +141,21 @@ impl Supply {
     /// # Errors
     /// A value out of bounds, or a load that draws more than the supply can give.
     pub fn worked(&self) -> Result<SupplyWorked, Wrong> {
-        let moments = self.circuit()?.periodic().ok_or_else(|| {
-            Wrong::new(
-                "reservoir",
-                "no steady state was found",
-                "Check the values: one of them is far from the others.",
-            )
+        let circuit = self.circuit()?;
+        if let Drawn::Current { ampere } = self.load
+            && ampere >= circuit.most()
+        {
+            return Err(too_much(ampere));
+        }
+        let moments = circuit.periodic().ok_or_else(|| {
+            let mend = "Check the values: one of them is far from the others.";
+            Wrong::new("reservoir", "no steady state was found", mend)
         })?;
         let (low, high) = span(&moments, |m| m.load);
         if let Drawn::Current { ampere } = self.load
             && low < NOTHING
         {
-            let what = format!("it cannot give {} all the time: the voltage falls to nothing", shown(ampere, "A"));
-            return Err(Wrong::new(
-                "load-current",
-                what,
-                "Draw less, or take larger capacitors, less resistance or more voltage.",
-            ));
+            return Err(too_much(ampere));
         }
         let mean = average(&moments, |m| m.load);
         let (least, most) = span(&moments, |m| m.reservoir);
@@ -327,11 +329,17 @@ impl Supply {
                 .into(),
         );
         cautions.push(
-            "Electrolytic capacitors of the wrong polarity or voltage burst. A fuse belongs in the winding.".into(),
+            "Electrolytic capacitors of the wrong polarity or voltage burst. A fuse belongs into the winding's lead."
+                .into(),
         );
         cautions.push(super::KILLS.into());
         cautions
     }
+}
+
+fn too_much(ampere: f64) -> Wrong {
+    let what = format!("it cannot give {} all the time: the voltage falls to nothing", shown(ampere, "A"));
+    Wrong::new("load-current", what, "Draw less, or take larger capacitors, less resistance or more voltage.")
 }
 
 fn average(moments: &[Moment], f: impl Fn(&Moment) -> f64) -> f64 {

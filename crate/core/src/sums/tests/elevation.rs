@@ -81,6 +81,8 @@ fn dividers_give_their_voltage_current_and_power() {
     assert_relative_eq!(lower, 30e3, max_relative = 1e-12);
     let answer = wanted.answer().unwrap();
     sound(&answer);
+    // 120 k and 30 k are sold.
+    assert_relative_eq!(answer.value("elevation with the nearest resistors").unwrap(), 60.0, max_relative = 1e-9);
     let said = answer.cautions.join(" ");
     assert!(said.contains("More than 200 V") && said.contains("20 kΩ"), "{said}");
 }
