@@ -32,7 +32,7 @@ pub(super) const MOST_HEATERS: usize = 40;
 /// new heaters of a type differ).
 const SAME_CURRENT: f64 = 0.005;
 /// How far a heater's voltage may be off its rating, a share (a Brimar text seen in reprint
-/// calls ±10 % tolerable, reference notes 3.1; common practice for 6.3 V types).
+/// calls ±10 % tolerable, reference notes 3.3; common practice for 6.3 V types).
 const TOLERANCE: f64 = 0.1;
 /// How far a supply is off at most, a share (mains ±10 %, EN 50160, from memory).
 const SUPPLY_OFF: f64 = 0.1;

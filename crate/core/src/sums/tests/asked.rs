@@ -134,7 +134,7 @@ fn what_is_no_question_is_told_too() {
 fn text() -> impl Strategy<Value = String> {
     prop_oneof![
         "[-0-9.,kKmuµnpMVAFRΩ%/=;@±× x]{0,12}",
-        (-12.0..12.0_f64).prop_map(|e| format!("{:e}", 10f64.powf(e))),
+        (-12.0..12.0_f64).prop_map(|e| format!("{:e}", libm::exp10(e))),
         Just("6SN7".to_owned()),
         Just("12AX7=1V".to_owned()),
         Just("6.3V/0.3A".to_owned()),
