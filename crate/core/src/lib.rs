@@ -19,6 +19,7 @@ pub mod pairing;
 pub mod report;
 pub mod sampling;
 pub mod stage;
+pub mod sums;
 pub mod sweep;
 pub mod verdict;
 

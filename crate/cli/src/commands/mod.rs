@@ -9,6 +9,7 @@ mod page;
 mod report;
 mod serve;
 mod stage;
+mod sums;
 mod triage;
 
 use std::path::PathBuf;
@@ -42,6 +43,7 @@ enum Command {
     Lot(lot::Args),
     Match(matching::Args),
     Stage(stage::Args),
+    Sums(sums::Args),
     Convert(convert::Args),
     Report(report::Args),
     Explain(explain::Args),
@@ -163,6 +165,7 @@ pub fn run(cli: Cli) -> ExitCode {
         Some(Command::Lot(args)) => lot::run(&args),
         Some(Command::Match(args)) => matching::run(&args),
         Some(Command::Stage(args)) => stage::run(&args),
+        Some(Command::Sums(args)) => sums::run(&args),
         Some(Command::Convert(args)) => convert::run(&args),
         Some(Command::Report(args)) => report::run(&args),
         Some(Command::Explain(args)) => explain::run(&args),

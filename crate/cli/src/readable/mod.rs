@@ -8,6 +8,7 @@ mod matching;
 mod sheet;
 mod stage;
 mod summary;
+mod sums;
 mod tube;
 mod words;
 
@@ -15,6 +16,7 @@ pub use comparison::comparison;
 pub use explanation::{explanation, list};
 pub use matching::matching;
 pub use stage::stage;
+pub use sums::sum;
 
 use sweepbook_core::faults;
 use sweepbook_core::report::{Report, TubeReport};

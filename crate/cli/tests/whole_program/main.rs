@@ -16,4 +16,5 @@ mod report;
 mod serve;
 mod sheets;
 mod stage;
+mod sums;
 mod triage;

@@ -7,6 +7,9 @@ pub(crate) enum Dimension {
     Current,
     Resistance,
     Time,
+    Capacitance,
+    Frequency,
+    Power,
     Number,
 }
 
@@ -17,6 +20,9 @@ impl Dimension {
             Self::Current => "current",
             Self::Resistance => "resistance",
             Self::Time => "time",
+            Self::Capacitance => "capacitance",
+            Self::Frequency => "frequency",
+            Self::Power => "power",
             Self::Number => "number",
         }
     }
@@ -32,19 +38,30 @@ pub(super) fn factor(unit: &str, dimension: Dimension) -> Option<f64> {
         Dimension::Current => (&["amperes", "ampere", "amps", "amp", "A", "a"], unit),
         Dimension::Resistance => (&["ohms", "ohm", "Ohm", "OHM", "Ω", "Ω", ""], unit),
         Dimension::Time => (&["seconds", "sec", "s"], unit),
+        Dimension::Capacitance => (&["farads", "farad", "F", "f", ""], unit),
+        Dimension::Frequency => (&["hertz", "Hertz", "Hz", "hz"], unit),
+        Dimension::Power => (&["watts", "watt", "W", "w"], unit),
         Dimension::Number => (&["", "1"], unit),
     };
     base.iter().find_map(|name| rest.strip_suffix(name).and_then(|p| prefix(p.trim(), dimension)))
 }
 
 fn prefix(text: &str, dimension: Dimension) -> Option<f64> {
+    let small = matches!(dimension, Dimension::Current | Dimension::Capacitance);
+    let large =
+        matches!(dimension, Dimension::Voltage | Dimension::Resistance | Dimension::Frequency | Dimension::Power);
     Some(match text {
         "" => 1.0,
-        "n" | "nano" if dimension == Dimension::Current => 1e-9,
-        "p" | "pico" if dimension == Dimension::Current => 1e-12,
-        "u" | "µ" | "μ" | "micro" if dimension != Dimension::Resistance => 1e-6,
-        "m" | "milli" if dimension != Dimension::Resistance => 1e-3,
-        "k" | "K" | "kilo" if matches!(dimension, Dimension::Voltage | Dimension::Resistance) => 1e3,
+        "n" | "nano" if small => 1e-9,
+        "p" | "pico" if small => 1e-12,
+        "u" | "µ" | "μ" | "micro" if !matches!(dimension, Dimension::Resistance | Dimension::Frequency) => 1e-6,
+        // Old drawings write microfarads as mF: there it is refused.
+        "m" | "milli"
+            if !matches!(dimension, Dimension::Resistance | Dimension::Frequency | Dimension::Capacitance) =>
+        {
+            1e-3
+        }
+        "k" | "K" | "kilo" if large => 1e3,
         "M" | "Meg" | "meg" | "mega" if dimension == Dimension::Resistance => 1e6,
         "G" if dimension == Dimension::Resistance => 1e9,
         _ => return None,
@@ -91,6 +108,10 @@ mod tests {
             ("0", Dimension::Resistance, 0.0),
             ("25 mA", Dimension::Current, 0.025),
             ("5 µA", Dimension::Current, 5e-6),
+            ("100 µF", Dimension::Capacitance, 1e-4),
+            ("470p", Dimension::Capacitance, 4.7e-10),
+            ("60 Hz", Dimension::Frequency, 60.0),
+            ("250mW", Dimension::Power, 0.25),
         ] {
             let found = quantity(text, dimension).unwrap();
             assert!((found - expected).abs() <= 1e-12 * expected.abs(), "{text}: {found}");
@@ -103,5 +124,6 @@ mod tests {
         assert_eq!(quantity("5 bar", Dimension::Current), None);
         assert_eq!(factor("V", Dimension::Current), None);
         assert_eq!(factor("mohm", Dimension::Resistance), None);
+        assert_eq!(factor("mF", Dimension::Capacitance), None);
     }
 }
