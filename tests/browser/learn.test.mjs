@@ -124,9 +124,31 @@ describe('the lessons', () => {
     assert.equal(pages(await page.pdf()), all - 1, 'the answers have a page of their own');
   });
 
+  onPage('work out a sum, or name the field that is wrong', { path: 'learn.html#sums?sum=supply' }, async (page) => {
+    const go = page.locator('#sums-form .primary');
+    await page.locator('#sum-secondary').fill('9V');
+    await page.locator('#sum-reservoir').fill('<b>');
+    await page.locator('#sum-load-current').fill('1A');
+    await go.click();
+    await page.waitForSelector('#sums-bad:not([hidden])');
+    assert.equal(await page.evaluate(() => document.activeElement.id), 'sum-reservoir');
+    await page.locator('#sum-reservoir').fill('10000u');
+    await go.click();
+    await page.waitForSelector('#sums-result table');
+    assert.match(await page.locator('#sums-result').innerText(), /How: .*From: .*Left out: /s);
+    assert.equal(await page.locator('#sums-result .sums-curve').count(), 1);
+    await accessible(page, 'a sum that was worked out');
+    for (const sum of ['heaters', 'source', 'elevation']) {
+      await page.locator('#sums-which').selectOption(sum);
+      await page.waitForFunction((of) => location.hash.includes(of), sum);
+      await go.click();
+      await page.waitForSelector('#sums-bad:not([hidden])');
+    }
+  });
+
   onPage('say nothing that overflows a narrow screen', { path: 'learn.html#bench', viewport: { width: 390, height: 844 } }, async (page) => {
     await told(page, 'bench-told');
-    for (const view of ['bench', 'course', 'exercise']) {
+    for (const view of ['bench', 'course', 'exercise', 'sums']) {
       await page.evaluate((to) => { location.hash = to; }, view);
       await page.waitForFunction((to) => !document.getElementById(`${to}-view`).hidden, view);
       assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), view);

@@ -4,7 +4,7 @@ import init, * as program from '../sweepbook_page.js';
 
 await init({ module_or_path: new URL('../sweepbook_page_bg.wasm', import.meta.url) });
 
-export const { batch, Book, LessonBench, LotScreen, Screen, asked, bench, lesson_choices, lesson_course, lesson_exercise, lesson_marked, look, quantity, refuse, sum_of: sumOf, try_reading: tryReading, unopened, failed, report } = program;
+export const { batch, Book, LessonBench, LotScreen, Screen, asked, bench, lesson_choices, lesson_course, lesson_exercise, lesson_marked, sums_answer, sums_forms, look, quantity, refuse, sum_of: sumOf, try_reading: tryReading, unopened, failed, report } = program;
 
 /** The columns of figures of the lot's table, and the size of the small pictures in it. */
 export const { columns: COLUMNS, thumb: THUMB } = JSON.parse(program.table());

@@ -23,6 +23,7 @@ import { Questions } from './questions.js';
 import { Reader } from './reader.js';
 import { sampleFiles, sampleLot } from './samples.js';
 import { showSheet } from './sheet.js';
+import { StageView } from './stage.js';
 import { Unread } from './unread.js';
 
 const figure = new FigureView();
@@ -71,6 +72,7 @@ new MatchView(() => ({ all: lot.entries, ticked: lot.ticked }), {
   overlay: (members, size) => reader.ask('overlay', members, size),
   choose: (entry) => lot.open(entry),
 });
+new StageView(() => ({ all: lot.entries, ticked: lot.ticked }), (ids, form) => reader.ask('staged', ids, form));
 const compare = new CompareView({
   overlay: (members, size) => reader.ask('overlay', members, size),
   differences: (members, size) => reader.ask('differences', members, size),

@@ -1,5 +1,5 @@
 // Reads and diagnoses one file at a time, and compares a lot, away from the document.
-import init, { Tables, compared, damaged, differences, forget, is_packed, join, leave, lesson, matched, not_loaded, overlay, paper, pieces, read, read_tables, restore, restore_tables } from '../sweepbook_page.js';
+import init, { Tables, compared, damaged, differences, forget, is_packed, join, leave, lesson, matched, not_loaded, overlay, paper, pieces, read, read_tables, restore, restore_tables, staged } from '../sweepbook_page.js';
 import { Stopped, Unloaded, unpack } from './unpack.js';
 
 /** Once the program is there, and what was asked before has been taken over. */
@@ -78,6 +78,7 @@ async function takeOver(files) {
 
 /** What is asked about tubes that were read. */
 function tell({ what, ids, how }) {
+  if (what === 'staged') return staged(JSON.stringify({ ids, form: how }));
   if (what === 'lesson') return lesson(how);
   if (what === 'paper') return paper(JSON.stringify({ ids, said: how }));
   if (what === 'matched') return matched(JSON.stringify({ ids, wanted: how }));

@@ -253,6 +253,13 @@ impl Memory {
         Some(pairing::match_lot(&judged?, wanted))
     }
 
+    /// What a stage makes of tubes by their numbers; `None` where one is not known.
+    pub fn staged(&self, ids: &[usize], form: &std::collections::BTreeMap<String, String>) -> Option<crate::Staged> {
+        let judged: Option<Vec<&Judged>> = ids.iter().map(|id| self.found.get(id)).collect();
+        let judged = judged?;
+        Some(crate::Staged::of(form, |stage, swing| sweepbook_core::stage::across(&judged, stage, swing)))
+    }
+
     /// The curves of several tubes, or of one section of each, laid over each other: SVG.
     pub fn overlay(&self, members: &[(usize, Option<String>)], width: f64, height: f64) -> Option<String> {
         pairing::overlay(&self.chosen(members)?, width, height)

@@ -16,6 +16,7 @@ mod question;
 mod row;
 mod screen;
 mod sheet;
+mod stage;
 mod wire;
 mod words;
 
@@ -29,6 +30,7 @@ pub use question::Asked;
 pub use row::{Cell, Column, Row};
 pub use screen::Screen;
 pub use sheet::Sheet;
+pub use stage::{Staged, StagedLot, sums_answer, sums_forms};
 
 use std::cell::RefCell;
 
@@ -199,6 +201,19 @@ struct MatchAsked {
 pub fn matched(asked: &str) -> Option<String> {
     let MatchAsked { ids, wanted } = serde_json::from_str(asked).ok()?;
     MEMORY.with_borrow(|memory| memory.matched(&ids, &wanted)).map(|types| json(&types))
+}
+
+/// What a stage makes of tubes; `asked` is the JSON of their numbers `ids` and of the `form`
+/// as it was written. The JSON of a [`Staged`], nothing where a tube is not known.
+#[wasm_bindgen]
+pub fn staged(asked: &str) -> Option<String> {
+    #[derive(serde::Deserialize)]
+    struct Asked {
+        ids: Vec<usize>,
+        form: std::collections::BTreeMap<String, String>,
+    }
+    let Asked { ids, form } = serde_json::from_str(asked).ok()?;
+    MEMORY.with_borrow(|memory| memory.staged(&ids, &form)).map(|staged| json(&staged))
 }
 
 /// The curves of several tubes laid over each other (JSON of a list of number and section or

@@ -5,6 +5,7 @@ import { CourseView } from './course.js';
 import { ExerciseView } from './exercise.js';
 import { named } from './pairs.js';
 import { CHOICES, COURSE } from './program.js';
+import { SumsView } from './sums.js';
 
 const USUAL = [
   ['type', '12AU7'], ['law', 'dempwolf'], ['seed', '1'], ['rs', '0'], ['meter', 'plate'], ['ig', 'no'], ['noise', '5e-7'],
@@ -14,6 +15,7 @@ const views = {
   course: new CourseView(COURSE),
   bench: new BenchView(CHOICES, USUAL),
   exercise: new ExerciseView(CHOICES),
+  sums: new SumsView(),
 };
 
 function open(focus) {

@@ -6,6 +6,7 @@
 //! left out, and so are grid current above zero grid volts and the reactance of a choke.
 
 mod across;
+mod asked;
 mod entered;
 mod point;
 mod shift;
@@ -15,6 +16,7 @@ mod signal;
 mod tests;
 
 pub use across::{Across, AtWork, Spread, Working, Works, across};
+pub use asked::{BadStage, asked};
 pub use entered::{Entered, entered};
 pub use point::point;
 pub use shift::{ALLOWED, Shift, shifts};
