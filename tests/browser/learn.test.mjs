@@ -2,6 +2,7 @@
 import assert from 'node:assert/strict';
 import { describe } from 'node:test';
 import { accessible, pressUntil, setUp } from './harness.mjs';
+import { begin } from './notebook.mjs';
 import { pages } from './printed.mjs';
 
 const { onPage } = setUp();
@@ -59,6 +60,20 @@ describe('the lessons', () => {
     await page.reload();
     await page.waitForSelector('body.ready');
     assert.match(await page.locator('#exercise-results').innerText(), /1 exercise so far/);
+  });
+
+  onPage('keep results in the notebook that is open', {}, async (page) => {
+    await begin(page, 'Lessons');
+    await page.goto(new URL('learn.html#exercise?number=7&level=1', page.url()).href);
+    await page.waitForSelector('body.ready');
+    assert.match(await page.locator('#exercise-results').innerText(), /kept in the notebook .Lessons./);
+    await page.locator('#exercise-go').click();
+    await page.waitForSelector('#exercise-marked .score');
+    await page.waitForTimeout(300);
+    await page.reload();
+    await page.waitForSelector('body.ready');
+    assert.match(await page.locator('#exercise-results').innerText(), /1 exercise so far.*Lessons/);
+    assert.equal(await page.evaluate(() => localStorage.getItem('sweepbook-exercises')), null);
   });
 
   onPage('move the curves on the bench and name what is built in', { path: 'learn.html#bench?type=12AU7&fault=plate-cathode-leakage,2,0.9&depth=1.5' }, async (page) => {

@@ -141,8 +141,11 @@ mod tests {
 
     const MILLI: Cell = Cell::Number(Scale::Divide(1e3), 5.0);
 
+    /// The names of a run with its rows.
+    type Found<'a> = (Names<'a>, Vec<Vec<f64>>);
+
     /// All runs of a text from its start, with their rows, and where the last one ends.
-    fn runs<'a>(text: &'a str, cells: &[Cell], separator: u8) -> (Vec<(Names<'a>, Vec<Vec<f64>>)>, usize) {
+    fn runs<'a>(text: &'a str, cells: &[Cell], separator: u8) -> (Vec<Found<'a>>, usize) {
         let mut rows = Rows::new(text, cells.to_vec(), separator, b'.');
         let (mut out, mut at) = (Vec::new(), 0);
         loop {

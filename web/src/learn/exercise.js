@@ -3,18 +3,19 @@ import { $, announce, count, h } from '../dom.js';
 import { exercise as exerciseOf, marked as markedOf } from './program.js';
 import { BenchFigure } from './figure.js';
 import { valueOf } from './pairs.js';
+import { Results } from './results.js';
 import { printSet } from './set.js';
 import { Teller } from './teller.js';
-
-const KEPT = 'sweepbook-exercises';
-/** Most results that are kept. */
-const MOST_KEPT = 500;
 
 export class ExerciseView {
   #choices;
   #now = null;
+  #kept = new Results(() => this.#results());
   #figure = new BenchFigure('exercise');
   #teller = new Teller($('exercise-told'), { quiet: true });
+
+  /** Once it is known where results are kept. */
+  get ready() { return this.#kept.ready; }
 
   constructor(choices) {
     this.#choices = choices;
@@ -33,14 +34,14 @@ export class ExerciseView {
     $('exercise-decades').addEventListener('change', () => this.#show());
     $('set-print').addEventListener('click', () => printSet(this.#choices, { count: Number($('set-count').value), seed: Number($('set-seed').value), level: Number($('set-level').value) }));
     $('results-forget').addEventListener('click', () => {
-      keep([]);
-      this.#results();
-      announce('Your results are forgotten');
+      this.#kept.forget();
+      announce('The results in this browser are forgotten');
     });
   }
 
   /** Opens the exercise that an address names, else the next. */
-  open(pairs) {
+  async open(pairs) {
+    await this.#kept.ready;
     const seed = Number(valueOf(pairs, 'number') ?? Number.NaN);
     const level = Number(valueOf(pairs, 'level') ?? Number.NaN);
     if (!Number.isInteger(seed) || seed < 1 || seed > 999_999) {
@@ -51,7 +52,7 @@ export class ExerciseView {
   }
 
   #another() {
-    const kept = results();
+    const kept = this.#kept.all;
     const last = kept.at(-1);
     const seed = Math.max(0, ...kept.map((one) => one.seed), this.#now?.seed ?? 0) + 1;
     this.#begin(seed > 999_999 ? 1 : seed, last?.then ?? 0);
@@ -89,7 +90,7 @@ export class ExerciseView {
     this.#now.answered = answer;
     $('exercise-go').disabled = true;
     // Only the first answer counts.
-    if (first) keep([...results(), { seed, level, score: marked.score, of: this.#choices.most, then: marked.level, at: new Date().toISOString() }]);
+    if (first) this.#kept.add({ seed, level, score: marked.score, of: this.#choices.most, then: marked.level });
     const [fault, place, next] = marked.right;
     const tick = (good, text) => h('li', { class: good ? 'good' : 'bad' }, `${good ? 'Right' : 'No'}: ${text}`);
     const where = marked.section ? `section ${marked.section}` : 'no single section';
@@ -115,12 +116,12 @@ export class ExerciseView {
   }
 
   #results() {
-    const kept = results();
+    const kept = this.#kept.all;
     const last = kept.slice(-10);
     const share = last.reduce((sum, { score, of }) => sum + score / of, 0) / Math.max(1, last.length);
     $('exercise-results').textContent = kept.length
-      ? `${count(kept.length, 'exercise')} so far; of the last ${last.length} you have ${Math.round(100 * share)} % of the points. The level follows.`
-      : 'The level follows how you do. Results stay in this browser.';
+      ? `${count(kept.length, 'exercise')} so far; of the last ${last.length} you have ${Math.round(100 * share)} % of the points. ${this.#kept.where}`
+      : `The level follows how you do. ${this.#kept.where}`;
   }
 }
 
@@ -133,21 +134,4 @@ function bench(setting) {
     of('ig') === 'yes' ? 'grid current measured' : 'no grid current', of('hk') === 'yes' && 'heater–cathode current measured',
     Number(of('heater')) !== 1 && `heater at ${Math.round(100 * Number(of('heater')))} %`,
   ].filter(Boolean).join(', ');
-}
-
-function results() {
-  try {
-    const kept = JSON.parse(localStorage.getItem(KEPT) ?? '[]');
-    return Array.isArray(kept) ? kept.filter((one) => Number.isInteger(one?.seed) && Number.isFinite(one.score) && one.of > 0) : [];
-  } catch {
-    return [];
-  }
-}
-
-function keep(all) {
-  try {
-    localStorage.setItem(KEPT, JSON.stringify(all.slice(-MOST_KEPT)));
-  } catch {
-    // Nothing is kept where the browser keeps nothing.
-  }
 }

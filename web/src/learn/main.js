@@ -38,4 +38,5 @@ if (Object.keys(views).every((name) => $(`${name}-view`).hidden)) {
   history.replaceState(null, '', '#course');
   open(false);
 }
+await views.exercise.ready;
 document.body.classList.add('ready');

@@ -64,7 +64,7 @@ pub fn look(name: &str, bytes: &[u8], reading: &Reading) -> Result<Look, Unread>
     }
     let text = decode::text(bytes).map_err(unread)?;
     let text = text.surveyed().text;
-    let lines: Vec<(usize, &str)> = scan::lines(&text)
+    let lines: Vec<(usize, &str)> = scan::lines(text)
         .filter(|(_, _, line)| line.len() <= LONGEST_HEADING)
         .filter(|(_, _, line)| !line.trim().is_empty() && !line.trim_start().starts_with('#'))
         .map(|(number, _, line)| (number, line))

@@ -6,7 +6,7 @@ use super::change::Change;
 use super::effect::{self, in_effect};
 use super::id::ChangeId;
 use super::observe::{Lamp, Lamps};
-use super::shown::{Also, Decision, Lot, Note, Observation, Photo, ReadHow, Said, Shown, Source, Tie, Tube};
+use super::shown::{Also, Decision, Exercise, Lot, Note, Observation, Photo, ReadHow, Said, Shown, Source, Tie, Tube};
 use super::what::{Field, LotField, TubeField, What};
 
 /// Most values that are listed beside the one shown (by construction: more are no help);
@@ -29,6 +29,7 @@ pub(super) fn fold(changes: &BTreeSet<Change>) -> Shown {
         notes: Vec::new(),
         observations: Vec::new(),
         photos: Vec::new(),
+        exercises: Vec::new(),
         lamps: Lamps {
             shorts: folding.lamp(Lamp::Shorts).unwrap_or(Lamps::default().shorts),
             grid: folding.lamp(Lamp::Grid).unwrap_or(Lamps::default().grid),
@@ -39,7 +40,9 @@ pub(super) fn fold(changes: &BTreeSet<Change>) -> Shown {
     // Two changes of one name, as a copied device makes them, show one entry.
     let mut seen = BTreeSet::new();
     for (change, _) in all.iter().filter(|(_, counts)| *counts) {
-        if change.what.fields(&change.id).is_empty() && !matches!(change.what, What::Observe { .. }) {
+        if change.what.fields(&change.id).is_empty()
+            && !matches!(change.what, What::Observe { .. } | What::Exercise { .. })
+        {
             continue;
         }
         if !folding.removed(&change.id) && !seen.contains(&change.id) && folding.add(change, &ties, &mut shown) {
@@ -191,6 +194,14 @@ impl Folding<'_, '_> {
                 section: section.clone(),
                 seen: seen.clone(),
                 words: seen.words(),
+                at: change.at.clone(),
+            }),
+            What::Exercise { number, level, score, of } => shown.exercises.push(Exercise {
+                id,
+                number: *number,
+                level: *level,
+                score: *score,
+                of: *of,
                 at: change.at.clone(),
             }),
             _ => return false,

@@ -30,3 +30,5 @@ pub const LAST_COUNT: u64 = (1 << 53) - 1;
 pub const LONGEST_SIDE: u32 = 100_000;
 /// Most tubes that may be said to have been bought in one lot.
 pub const MOST_BOUGHT: u32 = 1_000_000;
+/// Most points of an exercise, and most levels (by construction: there are five of each).
+pub(super) const MOST_POINTS: u32 = 100;

@@ -32,7 +32,9 @@ pub use document::{Document, FIRST_SCHEMA, NOTEBOOK_SCHEMA, SCHEMA};
 pub use error::{Mistake, NotebookError};
 pub use id::{ChangeId, Hash};
 pub use limits::{LARGEST_NOTEBOOK, LONGEST_LINE, LONGEST_NOTE, MOST_CHANGES};
-pub use shown::{Also, Decision, Lot, Note, Observation, Past, Photo, ReadHow, Said, Shown, Source, Tie, Tube};
+pub use shown::{
+    Also, Decision, Exercise, Lot, Note, Observation, Past, Photo, ReadHow, Said, Shown, Source, Tie, Tube,
+};
 pub use what::{LotField, NamedBench, TubeField, What};
 
 use limits::{LAST_COUNT, MOST_IN_ACT};

@@ -52,6 +52,9 @@ pub struct Shown {
     pub observations: Vec<Observation>,
     /// The photos.
     pub photos: Vec<Photo>,
+    /// Results of the lessons' exercises.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub exercises: Vec<Exercise>,
     /// How much the lamps of a yes/no tester count.
     pub lamps: Lamps,
     /// Changes of a later version, which are kept and not shown.
@@ -176,6 +179,23 @@ pub struct Photo {
     pub height: u32,
     /// What it shows.
     pub caption: Said<String>,
+}
+
+/// The result of an exercise.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Exercise {
+    /// Its name among changes.
+    pub id: ChangeId,
+    /// Its number.
+    pub number: u32,
+    /// Its level, from 0.
+    pub level: u32,
+    /// Points.
+    pub score: u32,
+    /// Of so many.
+    pub of: u32,
+    /// When, as that device's clock had it.
+    pub at: String,
 }
 
 /// One line of the history.

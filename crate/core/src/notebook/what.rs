@@ -4,7 +4,9 @@ use serde::{Deserialize, Serialize};
 
 use super::error::Mistake;
 use super::id::{ChangeId, Hash};
-use super::limits::{LONGEST_LINE, LONGEST_NOTE, LONGEST_OPTION, LONGEST_SIDE, MOST_BOUGHT, MOST_IN_ACT, MOST_OPTIONS};
+use super::limits::{
+    LONGEST_LINE, LONGEST_NOTE, LONGEST_OPTION, LONGEST_SIDE, MOST_BOUGHT, MOST_IN_ACT, MOST_OPTIONS, MOST_POINTS,
+};
 use super::observe::{LAMP_MOST, Lamp, Seen};
 use crate::report::Verdict;
 
@@ -184,6 +186,17 @@ pub enum What {
         /// What was seen.
         seen: Seen,
     },
+    /// Adds the result of an exercise of the lessons.
+    Exercise {
+        /// Its number.
+        number: u32,
+        /// Its level, from 0.
+        level: u32,
+        /// Points.
+        score: u32,
+        /// Of so many.
+        of: u32,
+    },
     /// Sets how much a lit lamp counts.
     SetLamp {
         /// Which lamp.
@@ -269,7 +282,7 @@ impl What {
             Self::SetLamp { lamp, .. } => vec![Field::Lamp(*lamp)],
             Self::SetPhoto { photo, .. } => vec![Field::Caption(photo.clone())],
             Self::Remove { entry, .. } => vec![Field::Removed(entry.clone())],
-            Self::Observe { .. } | Self::Withdraw { .. } | Self::Unknown => Vec::new(),
+            Self::Observe { .. } | Self::Exercise { .. } | Self::Withdraw { .. } | Self::Unknown => Vec::new(),
         }
     }
 
@@ -311,6 +324,10 @@ impl What {
             Self::Observe { section, seen, .. } => {
                 section.iter().try_for_each(|name| short("the name of a section", name, LONGEST_LINE))?;
                 seen.check()
+            }
+            Self::Exercise { level, score, of, .. } => {
+                let fits = *of > 0 && score <= of && *of <= MOST_POINTS && *level <= MOST_POINTS;
+                if fits { Ok(()) } else { Err(Mistake::bad("the points of an exercise", &format!("{score} of {of}"))) }
             }
             Self::SetLamp { ratio, .. } => {
                 let fits = (1.0..=LAMP_MOST).contains(ratio);

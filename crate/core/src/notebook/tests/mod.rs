@@ -66,6 +66,7 @@ fn some_what() -> impl Strategy<Value = What> {
         (some_id(), prop::option::of(verdict()), text(), prop::option::of(verdict()))
             .prop_map(|(tube, decision, reason, said)| What::Decide { tube, decision, reason, said }),
         (some_id(), seen).prop_map(|(tube, seen)| What::Observe { tube, section: None, seen }),
+        (0..9u32, 0..5u32).prop_map(|(number, score)| What::Exercise { number, level: 1, score, of: 5 }),
         (1.0..4.0f64).prop_map(|ratio| What::SetLamp { lamp: Lamp::Grid, ratio }),
         (some_id(), any::<bool>()).prop_map(|(entry, removed)| What::Remove { entry, removed }),
         prop::collection::vec(some_id(), 0..3).prop_map(|changes| What::Withdraw { changes }),
@@ -114,4 +115,18 @@ fn merged(a: &Notebook, b: &Notebook) -> Notebook {
     let mut both = a.clone();
     both.merge(b).unwrap();
     both
+}
+
+#[test]
+fn results_of_exercises_are_kept_merged_and_taken_back() {
+    let (mut a, mut b) = (empty(), empty());
+    let done = |number, score| What::Exercise { number, level: 0, score, of: 5 };
+    a.record("a", AT, &[done(1, 5)]).unwrap();
+    b.record("b", AT, &[done(2, 3)]).unwrap();
+    a.merge(&b).unwrap();
+    let told: Vec<(u32, u32)> = a.shown().exercises.iter().map(|e| (e.number, e.score)).collect();
+    assert_eq!(told, [(1, 5), (2, 3)]);
+    a.undo("a", AT).unwrap();
+    assert_eq!(a.shown().exercises.len(), 1);
+    assert!(a.record("a", AT, &[done(3, 6)]).is_err());
 }
