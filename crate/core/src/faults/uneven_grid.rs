@@ -43,10 +43,6 @@ const LEAST_SHARE: f64 = 0.01;
 /// fitted one takes some of it away.
 const CLEAR: f64 = 1.9;
 
-/// Times as large that it has to be in a single section: a law with a wider spread of its
-/// grid takes it up where no other section says what the spread is (seen on simulated tubes).
-const ALONE: f64 = 3.0;
-
 impl Fault for UnevenGrid {
     fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
         of_departure(evidence, Departure::Unevenness)
@@ -85,18 +81,32 @@ impl Fault for UnevenGrid {
 
     fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
         let laws = evidence.laws.as_ref()?;
-        let alone = if laws.sections.len() < 2 { ALONE } else { 1.0 };
-        let share = alone * laws.smallest(Departure::Unevenness)?.max(CLEAR * LEAST_SHARE);
+        // In a single section a law with a wider spread of its grid takes up a larger share
+        // where it would not take up a smaller one: no size is promised.
+        if laws.sections.len() < 2 {
+            return None;
+        }
+        let share = laws.smallest(Departure::Unevenness)?.max(CLEAR * LEAST_SHARE);
         (share <= 0.5).then(|| bound("share of the cathode under the coarser part", "1", share))
     }
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
         let ends_early = controlled(evidence).any(|s| evidence.sections[s].reach.cut_off == 0);
-        ends_early.then(|| Blind {
+        let alone = evidence.laws.as_ref().is_some_and(|laws| laws.sections.len() < 2);
+        let blind = |why: &str, measure: &str| Blind {
             fault: self.name().into(),
-            why: "the curves end before the tail".into(),
+            why: why.into(),
             smallest: None,
-            measure: "Sweep the grid to well past cutoff.".into(),
+            measure: measure.into(),
+        };
+        if ends_early {
+            return Some(blind("the curves end before the tail", "Sweep the grid to well past cutoff."));
+        }
+        alone.then(|| {
+            blind(
+                "a single section has no twin: an uneven grid may pass for another type's law",
+                "Compare the tail with that of another tube of the type.",
+            )
         })
     }
 
