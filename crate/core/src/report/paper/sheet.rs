@@ -19,7 +19,7 @@ const MOST_IN_FULL: usize = 3;
 /// Faults that show in the grid current.
 const IN_GRID_CURRENT: [&str; 4] = ["gas", "grid-emission", "grid-cathode-leakage", "plate-grid-leakage"];
 /// Size of a drawing, CSS pixels: half the width of a page.
-const DRAWING: (f64, f64) = (400.0, 245.0);
+const DRAWING: (f64, f64) = (400.0, 224.0);
 
 /// The page; `alone` where no summary says the sender's words.
 pub(super) fn page(entry: &Entry, mate: Option<&Tube>, said: &Said, alone: bool) -> Markup {
