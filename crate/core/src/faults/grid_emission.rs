@@ -51,6 +51,10 @@ const METER_OFFSET: f64 = 8e-8;
 /// meter's offset, not two emitting grids.
 const SAME: f64 = 0.15;
 
+/// Times [`NAMED_FROM`], or what is told from the other causes, that a current is clear of
+/// both and of [`METER_OFFSET`], so that it is [`ESTABLISHED`] as well.
+const CLEAR: f64 = 1.5;
+
 impl Fault for GridEmission {
     fn look(&self, evidence: &Evidence<'_>, _found: &[Finding]) -> Vec<Finding> {
         (0..evidence.sections.len()).filter_map(|s| section(self, evidence, s)).collect()
@@ -58,7 +62,7 @@ impl Fault for GridEmission {
 
     fn smallest(&self, evidence: &Evidence<'_>) -> Option<Value> {
         let size = worst(evidence.sections.iter().map(|s| s.leaks.smallest(Path::Emission)))?;
-        Some(bound("emitted current", "A", size.max(NAMED_FROM)))
+        Some(bound("emitted current", "A", CLEAR * size.max(NAMED_FROM)))
     }
 
     fn blind(&self, evidence: &Evidence<'_>) -> Option<Blind> {
