@@ -249,14 +249,16 @@ impl Memory {
     /// Groups of like tubes among those with these numbers; places are places in `ids`.
     /// `None` where one of them is not known.
     pub fn matched(&self, ids: &[usize], wanted: &Wanted) -> Option<Vec<OfType>> {
-        let judged: Option<Vec<&Judged>> = ids.iter().map(|id| self.found.get(id)).collect();
-        Some(pairing::match_lot(&judged?, wanted))
+        Some(pairing::match_lot(&self.judged(ids)?, wanted))
+    }
+
+    fn judged(&self, ids: &[usize]) -> Option<Vec<&Judged>> {
+        ids.iter().map(|id| self.found.get(id)).collect()
     }
 
     /// What a stage makes of tubes by their numbers; `None` where one is not known.
     pub fn staged(&self, ids: &[usize], form: &std::collections::BTreeMap<String, String>) -> Option<crate::Staged> {
-        let judged: Option<Vec<&Judged>> = ids.iter().map(|id| self.found.get(id)).collect();
-        let judged = judged?;
+        let judged = self.judged(ids)?;
         Some(crate::Staged::of(form, |stage, swing| sweepbook_core::stage::across(&judged, stage, swing)))
     }
 

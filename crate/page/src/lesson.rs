@@ -46,6 +46,7 @@ pub fn lesson_choices() -> String {
         "next": next,
         "levels": LEVELS,
         "most": MOST_SCORE,
+        "usual": Setting::default().pairs(),
     }))
 }
 

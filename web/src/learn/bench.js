@@ -1,5 +1,6 @@
 // The lesson bench: everything can be moved, and the curves follow.
 import { $, announce, h, save } from '../dom.js';
+import { faultOptions } from './faults.js';
 import { BenchFigure } from './figure.js';
 import { fragment, illsOf, valueOf, withIlls, withValue } from './pairs.js';
 import { Teller } from './teller.js';
@@ -25,7 +26,7 @@ export class BenchView {
   #teller = new Teller($('bench-told'));
 
   /** `usual` is the bench where an address says nothing. */
-  constructor({ types, faults }, usual) {
+  constructor({ types, faults, usual }) {
     this.#faults = faults;
     this.#usual = usual;
     this.#pairs = usual;
@@ -49,9 +50,7 @@ export class BenchView {
   #ill(i) {
     return h('div', { class: 'ill' },
       h('label', { class: 'line' }, i ? 'And' : 'Fault', h('select', { id: `ill-${i}` },
-        h('option', { value: '' }, 'nothing'),
-        h('optgroup', { label: 'Of the tube' }, this.#faults.filter(({ bench }) => !bench).map(({ name, title }) => h('option', { value: name }, title))),
-        h('optgroup', { label: 'Of the bench' }, this.#faults.filter(({ bench }) => bench).map(({ name, title }) => h('option', { value: name }, title))))),
+        h('option', { value: '' }, 'nothing'), faultOptions(this.#faults))),
       h('label', { class: 'line' }, 'Section', h('select', { id: `ill-section-${i}` }, h('option', {}, '1'), h('option', {}, '2'))),
       h('label', { class: 'slide' }, 'How bad', h('input', { type: 'range', id: `ill-size-${i}`, min: -0.5, max: 1.3, step: 0.02 })));
   }

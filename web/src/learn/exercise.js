@@ -1,6 +1,7 @@
 // Exercises: what is wrong, where, and what to measure next; the bench then does it.
 import { $, announce, count, h } from '../dom.js';
 import { exercise as exerciseOf, marked as markedOf } from './program.js';
+import { faultOptions } from './faults.js';
 import { BenchFigure } from './figure.js';
 import { valueOf } from './pairs.js';
 import { Results } from './results.js';
@@ -20,9 +21,7 @@ export class ExerciseView {
   constructor(choices) {
     this.#choices = choices;
     const { faults, next, levels } = choices;
-    $('exercise-fault').replaceChildren(h('option', { value: '' }, 'Nothing: it is sound'),
-      h('optgroup', { label: 'Of the tube' }, faults.filter(({ bench }) => !bench).map(({ name, title }) => h('option', { value: name }, title))),
-      h('optgroup', { label: 'Of the bench' }, faults.filter(({ bench }) => bench).map(({ name, title }) => h('option', { value: name }, title))));
+    $('exercise-fault').replaceChildren(h('option', { value: '' }, 'Nothing: it is sound'), ...faultOptions(faults));
     $('exercise-next').replaceChildren(...next.map(({ name, says }) => h('option', { value: name }, says)));
     $('set-level').replaceChildren(...Array.from({ length: levels }, (_, i) => h('option', { value: i }, i + 1)));
     $('exercise-form').addEventListener('submit', (event) => {

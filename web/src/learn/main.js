@@ -7,13 +7,9 @@ import { named } from './pairs.js';
 import { CHOICES, COURSE } from './program.js';
 import { SumsView } from './sums.js';
 
-const USUAL = [
-  ['type', '12AU7'], ['law', 'dempwolf'], ['seed', '1'], ['rs', '0'], ['meter', 'plate'], ['ig', 'no'], ['noise', '5e-7'],
-  ['step', '1e-6'], ['heater', '1'], ['depth', '1'], ['plates', '3'], ['hk', 'no'], ['twice', 'no'],
-];
 const views = {
   course: new CourseView(COURSE),
-  bench: new BenchView(CHOICES, USUAL),
+  bench: new BenchView(CHOICES),
   exercise: new ExerciseView(CHOICES),
   sums: new SumsView(),
 };

@@ -163,6 +163,9 @@ pub const ALL: [&dyn Fault; 23] = [
     &SectionMismatch,
 ];
 
+/// Faults that speak of the tube as a whole; others name a section or are the bench's.
+pub(crate) const OF_THE_TUBE: [&str; 3] = ["section-mismatch", "type-mismatch", "heater-cathode-leakage"];
+
 /// Faults of a grid: a diode has none.
 const OF_A_GRID: [&str; 8] = [
     "plate-grid-leakage",

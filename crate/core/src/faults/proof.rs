@@ -10,7 +10,7 @@
 use std::cell::Cell;
 use std::rc::Rc;
 
-use super::{ALL, Fault, look};
+use super::{ALL, Fault, OF_THE_TUBE, look};
 use crate::evidence;
 use crate::handbook;
 use crate::lesson::{Dice, Family, LawChoice, Meter, Resolution, Scene};
@@ -28,8 +28,6 @@ const NAMED: f64 = 0.5;
 const SILENT: f64 = 0.2;
 /// Confidences differ by less than this where only rounding differs.
 const ROUNDING: f64 = 1e-9;
-/// Faults that speak of the tube as a whole; others name a section or are the bench's.
-const OF_THE_TUBE: [&str; 3] = ["section-mismatch", "type-mismatch", "heater-cathode-leakage"];
 /// Sizes tried in a series from mild to severe.
 const STEPS: usize = 7;
 

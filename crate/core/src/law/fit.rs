@@ -254,6 +254,13 @@ fn descend(problem: &mut Problem<'_>, steps: usize, hopeless_above: f64) -> Opti
     Some(here)
 }
 
+/// A change of the readings, with how it pulls at the free parameters and what they take of it.
+pub struct Change {
+    change: Vec<Vec<f64>>,
+    pull: DVector<f64>,
+    taken: DVector<f64>,
+}
+
 /// What the free parameters of a fit cannot take up of a change of the readings, in the
 /// linear neighbourhood of its optimum.
 pub struct Leftover<'a> {
@@ -273,37 +280,41 @@ impl<'a> Leftover<'a> {
         Some(Self { problem, covariance, rows })
     }
 
-    /// χ² of what is left of a change (A, a list a section; empty for none).
-    pub fn of(&self, change: &[Vec<f64>]) -> f64 {
+    /// A change (A, a list a section; empty for none), ready for products.
+    pub fn change(&self, change: Vec<Vec<f64>>) -> Change {
+        let pull = self.pull(&change);
+        Change { taken: &self.covariance * &pull, pull, change }
+    }
+
+    /// χ² of what is left of a change.
+    pub fn of(&self, change: &Change) -> f64 {
         self.product(change, change).max(0.0)
     }
 
     /// The same where another change may come in as well, at any positive size.
-    pub fn beside(&self, change: &[Vec<f64>], other: &[Vec<f64>]) -> f64 {
+    pub fn beside(&self, change: &Change, other: &Change) -> f64 {
         let (own, shared) = (self.product(change, change), self.product(change, other).max(0.0));
         let others = self.product(other, other);
         if others > 0.0 { (own - shared * shared / others).max(0.0) } else { own.max(0.0) }
     }
 
     /// χ² of what is left of a change in each section.
-    pub fn by_section(&self, change: &[Vec<f64>]) -> Vec<f64> {
-        let taken = &self.covariance * self.pull(change);
-        let of_section = |(s, change): (usize, &Vec<f64>)| {
+    pub fn by_section(&self, change: &Change) -> Vec<f64> {
+        let of_section = |(s, values): (usize, &Vec<f64>)| {
             let (used, weights) = (&self.problem.used[s], &self.problem.weights[s]);
-            let left = |((row, change), w): ((&[f64], &f64), &f64)| {
-                let by: f64 = row.iter().zip(used).map(|(by, &(_, slot))| by * taken[slot]).sum();
-                (change * w - by).powi(2)
+            let left = |((row, value), w): ((&[f64], &f64), &f64)| {
+                let by: f64 = row.iter().zip(used).map(|(by, &(_, slot))| by * change.taken[slot]).sum();
+                (value * w - by).powi(2)
             };
-            self.rows[s].chunks(used.len().max(1)).zip(change).zip(weights).map(left).sum()
+            self.rows[s].chunks(used.len().max(1)).zip(values).zip(weights).map(left).sum()
         };
-        change.iter().enumerate().map(of_section).collect()
+        change.change.iter().enumerate().map(of_section).collect()
     }
 
     /// Product of what is left of two changes.
-    fn product(&self, a: &[Vec<f64>], b: &[Vec<f64>]) -> f64 {
-        let (pull_a, pull_b) = (self.pull(a), self.pull(b));
-        let mut sum = -pull_a.dot(&(&self.covariance * &pull_b));
-        for ((a, b), weights) in a.iter().zip(b).zip(&self.problem.weights) {
+    fn product(&self, a: &Change, b: &Change) -> f64 {
+        let mut sum = -a.pull.dot(&b.taken);
+        for ((a, b), weights) in a.change.iter().zip(&b.change).zip(&self.problem.weights) {
             sum += a.iter().zip(b).zip(weights).map(|((a, b), w)| a * b * w * w).sum::<f64>();
         }
         sum

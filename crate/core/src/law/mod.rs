@@ -4,6 +4,6 @@ mod fit;
 mod model;
 mod space_charge;
 
-pub use fit::{Fit, FitOptions, Leftover, Observed, Prior, fit};
+pub use fit::{Change, Fit, FitOptions, Leftover, Observed, Prior, fit};
 pub use model::{Applied, PARS, Par, Params, Ready};
 pub use space_charge::{Slopes, SpaceCharge};

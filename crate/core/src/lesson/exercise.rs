@@ -107,10 +107,9 @@ impl Exercise {
 
     /// The section that it is in, from 1; `None` where it is of the whole tube or the bench.
     pub fn section(&self) -> Option<usize> {
-        let whole = ["section-mismatch", "type-mismatch", "heater-cathode-leakage"];
         let ill = self.setting.ills.first()?;
         let bench = faults::named(&ill.fault).is_some_and(|f| f.is_bench());
-        (!bench && !whole.contains(&ill.fault.as_str())).then_some(ill.section + 1)
+        (!bench && !faults::OF_THE_TUBE.contains(&ill.fault.as_str())).then_some(ill.section + 1)
     }
 
     /// Marks an answer.

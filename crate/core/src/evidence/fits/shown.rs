@@ -6,7 +6,7 @@
 //! is linear enough for that near its optimum; the departures themselves are taken at
 //! their full size.
 
-use crate::law::{Leftover, Observed, PARS, Params};
+use crate::law::{Change, Leftover, Observed, PARS, Params};
 use crate::numerics::logistic;
 
 use super::departure::{Departure, Seat};
@@ -101,14 +101,17 @@ impl Search<'_> {
             .into_iter()
             .map(|(seat, d)| (seat, Effect::of(d, self.seated(seat), self, params)))
             .collect();
+        // Each as its search would begin.
+        let begun: Vec<Change> = effects.iter().map(|(_, effect)| leftover.change(effect.at(1.0))).collect();
         let shown = |(seat, effect): &(Seat, Effect)| {
-            let rivals: Vec<(&Effect, Vec<Vec<f64>>)> = effects
+            let rivals: Vec<(Departure, &Change)> = effects
                 .iter()
-                .filter(|(at, rival)| (*at == *seat || *at == Seat::All) && rival.departure != effect.departure)
-                .map(|(_, rival)| (rival, rival.at(1.0)))
+                .zip(&begun)
+                .filter(|((at, rival), _)| (*at == *seat || *at == Seat::All) && rival.departure != effect.departure)
+                .map(|((_, rival), change)| (rival.departure, change))
                 .collect();
             let found = |times: f64| {
-                let change = effect.at(times);
+                let change = leftover.change(effect.at(times));
                 let cost = |d: Departure| 0.5 * d.pars().len() as f64 * libm::log(self.rows);
                 let gain = match seat {
                     // As `common_gain`: no more than if every section gained the least.
@@ -121,9 +124,9 @@ impl Search<'_> {
                 let alone = 0.5 * gain / scale - cost(effect.departure) + PRIOR_LOG_ODDS;
                 let others: f64 = rivals
                     .iter()
-                    .map(|(rival, changes)| {
-                        let more = 0.5 * leftover.beside(&change, changes) / scale;
-                        libm::exp(-(more + cost(rival.departure) - cost(effect.departure)))
+                    .map(|(rival, begun)| {
+                        let more = 0.5 * leftover.beside(&change, begun) / scale;
+                        libm::exp(-(more + cost(*rival) - cost(effect.departure)))
                     })
                     .sum();
                 logistic(alone) / (1.0 + others) >= FOUND
