@@ -206,8 +206,8 @@ impl LessonBench {
         let at = ill.section.min(tube.sections.len().saturating_sub(1));
         let mut with = tube.sections.get(at)?.clone();
         let mut without = sound.sections.get(at)?.clone();
-        with.name = format!("{}, with it", with.name);
-        without.name = format!("{}, without", without.name);
+        with.name = format!("{}, faulty", with.name);
+        without.name = format!("{}, sound", without.name);
         tube.sections = vec![with, without];
         Some(tube)
     }
@@ -272,9 +272,9 @@ mod tests {
         let with = pairs(&[("fault", "gas,1,0.5"), ("ig", "yes")]);
         assert_eq!(bench.set(&with, OPTIONS, false).unwrap(), "null");
         let drawn = |bench: &LessonBench| bench.svg("x").unwrap();
-        assert!(drawn(&bench).contains("without") && bench.describe().contains("2 sections"));
+        assert!(drawn(&bench).contains("1, sound") && bench.describe().contains("2 sections"));
         assert_eq!(bench.set(&with, OPTIONS, true).unwrap(), "null");
-        assert!(!drawn(&bench).contains("without"));
+        assert!(!drawn(&bench).contains("1, sound"));
         let wrong = bench.set(&pairs(&[("rs", "<i>")]), OPTIONS, false).unwrap();
         assert!(wrong.contains(r#""name":"rs""#), "{wrong}");
         assert!(bench.svg("x").unwrap().contains("<svg"));
