@@ -10,6 +10,7 @@ pub mod promise;
 pub mod rand_index;
 pub mod samples;
 pub mod study;
+pub mod workloads;
 
 use std::io::Write;
 use std::path::{Path, PathBuf};

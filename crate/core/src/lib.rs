@@ -11,10 +11,8 @@ pub mod figure;
 pub mod handbook;
 pub mod intake;
 pub mod kin;
-pub mod law;
 pub mod lesson;
 pub mod notebook;
-pub mod numerics;
 pub mod pairing;
 pub mod report;
 pub mod sampling;
@@ -22,6 +20,9 @@ pub mod stage;
 pub mod sums;
 pub mod sweep;
 pub mod verdict;
+
+pub use sweepbook_law as law;
+pub use sweepbook_law::numerics;
 
 /// Diagnoses one tube: the whole way from points to a report.
 pub fn triage(tube: &sweep::Tube) -> report::TubeReport {

@@ -7,7 +7,7 @@
 //! Both are linear in what is sought and share the plate–grid conductance, so
 //! they are solved together, and every subset of the terms is weighed.
 
-use crate::law::{Applied, PARS, Par, Params, SpaceCharge};
+use crate::law::{Applied, Par, Params, SpaceCharge};
 use crate::numerics::{Estimate, Gram, Subset, Term, compare};
 use crate::sweep::{Curve, MeterPlace, Points, Running};
 
@@ -154,7 +154,8 @@ const FEWEST: usize = 6;
 impl Leaks {
     pub(super) fn of(input: &LeakInput<'_>) -> Self {
         let dropped: std::collections::HashSet<usize> = input.left_out.iter().copied().collect();
-        let plate_rows: Vec<usize> = past_cutoff(input).into_iter().filter(|i| !dropped.contains(i)).collect();
+        let tails = tails(input);
+        let plate_rows: Vec<usize> = past_cutoff(input, &tails).into_iter().filter(|i| !dropped.contains(i)).collect();
         // A grid without a say is open or tied: what its meter reads is the bench's.
         let grid_rows = if input.law.is_none() && !input.dead { Vec::new() } else { electron_free(input) };
         // A handful of readings settles nothing, however well they fit.
@@ -176,7 +177,7 @@ impl Leaks {
         for _ in 0..2 {
             gram = Gram::new(COLUMNS);
             healthy_tail(input, &mut gram);
-            plate_equations(input, &plate_rows, known, &mut gram);
+            plate_equations(input, &tails, &plate_rows, known, &mut gram);
             grid_equations(input, &grid_rows, ion_reference, known, &mut gram);
             subsets = compare(&gram, &terms, always, rows);
             let size = |path| best(&subsets, &weighed, path).map_or(0.0, |e| e.value.max(0.0));
@@ -316,20 +317,21 @@ fn seen(path: Path, input: &LeakInput<'_>, plate_rows: usize, grid_rows: usize) 
     }
 }
 
-/// Tail that the law leaves at a point, a coarser part of the grid included, A.
-fn tail(input: &LeakInput<'_>, i: usize) -> f64 {
-    let Some(params) = input.law else { return 0.0 };
+/// Tail that the law leaves at every point, a coarser part of the grid included, A.
+fn tails(input: &LeakInput<'_>) -> Vec<f64> {
+    let points = 0..input.points.len();
+    let Some(params) = input.law else { return vec![0.0; points.len()] };
     let mut bare = *params;
     for floor in [Par::I0, Par::Gak, Par::Gga] {
         bare.set(floor, 0.0);
     }
     // No feedback worth its name flows past cutoff.
-    let at = Applied { reading: 0.0, ..input.drive.applied(input.points, i, input.pin[i]) };
-    bare.predict(&at, &mut [0.0; PARS])
+    let at = |i| Applied { reading: 0.0, ..input.drive.applied(input.points, i, input.pin[i]) };
+    bare.currents(points.map(at))
 }
 
 /// Readings past cutoff that no longer fall with the grid.
-fn past_cutoff(input: &LeakInput<'_>) -> Vec<usize> {
+fn past_cutoff(input: &LeakInput<'_>, tails: &[f64]) -> Vec<usize> {
     let noise = input.plate_noise;
     let mut out = Vec::new();
     if input.law.is_none() && !input.dead {
@@ -342,7 +344,7 @@ fn past_cutoff(input: &LeakInput<'_>) -> Vec<usize> {
             // cannot be told by its fall: only what is well past cutoff counts.
             Running::Plate => TAIL_LEFT_ALONG_PLATE,
         };
-        let deep: Vec<usize> = curve.index.iter().copied().filter(|&i| tail(input, i) < left * noise.floor).collect();
+        let deep: Vec<usize> = curve.index.iter().copied().filter(|&i| tails[i] < left * noise.floor).collect();
         match (curve.running, input.law) {
             (Running::Grid, Some(law)) => out.extend(flat_part(input, &deep, curve.held / law.law().mu)),
             _ => out.extend(deep),
@@ -394,13 +396,13 @@ fn slow_tail(law: &SpaceCharge, va: f64, vg: f64) -> f64 {
     if cutoff > 0.0 { libm::exp((SLOWEST_TAIL * (1.0 + (vg + law.phi) / cutoff)).min(0.0)) } else { 0.0 }
 }
 
-fn plate_equations(input: &LeakInput<'_>, rows: &[usize], known: Known, gram: &mut Gram) {
+fn plate_equations(input: &LeakInput<'_>, tails: &[f64], rows: &[usize], known: Known, gram: &mut Gram) {
     let cathode_lead = input.meter == MeterPlace::CathodeLead;
     let law = input.law.map(Params::law);
     let [own_tail, slow] = HEALTHY_TAIL;
     for &i in rows {
         let (va, vg) = (input.points.va[i], input.pin[i]);
-        let tail = tail(input, i);
+        let tail = tails[i];
         let sd = libm::hypot(libm::hypot(input.plate_noise.floor, TAIL_KNOWN * tail), SHAPE_KNOWN * known.emission);
         let coarse = law.as_ref().map_or(0.0, |law| {
             // A coarser part that is cut off as well lets nothing through.

@@ -6,7 +6,7 @@
 //! is linear enough for that near its optimum; the departures themselves are taken at
 //! their full size.
 
-use crate::law::{Change, Leftover, Observed, PARS, Params};
+use crate::law::{Change, Leftover, Params};
 use crate::numerics::logistic;
 
 use super::departure::{Departure, Seat};
@@ -57,8 +57,8 @@ impl Effect {
             departure.begin(&mut with, &search.about[s]);
             begin = with.get(departure.size());
             sharp = libm::exp(with.get(crate::law::Par::LnSharp));
-            currents[s] = predicted(o, bare);
-            change[s] = predicted(o, &with).iter().zip(&currents[s]).map(|(a, b)| a - b).collect();
+            currents[s] = bare.currents(o.applied());
+            change[s] = with.currents(o.applied()).iter().zip(&currents[s]).map(|(a, b)| a - b).collect();
         }
         Self { change, currents, begin, departure, sharp }
     }
@@ -84,11 +84,6 @@ fn ceiling(i: f64, reciprocal: f64, sharp: f64) -> f64 {
     if load <= 1e-9 { 0.0 } else { i * (libm::exp(-libm::log1p(libm::exp(sharp * libm::log(load))) / sharp) - 1.0) }
 }
 
-fn predicted(o: &Observed, params: &Params) -> Vec<f64> {
-    let (ready, mut unused) = (params.ready(), [0.0; PARS]);
-    (0..o.len()).map(|i| ready.predict(&o.at(i), &mut unused)).collect()
-}
-
 impl Search<'_> {
     /// The smallest size of every departure that is not in the model of an outcome.
     pub(super) fn shown(&self, outcome: &Outcome) -> Vec<Shown> {
@@ -102,7 +97,7 @@ impl Search<'_> {
             .map(|(seat, d)| (seat, Effect::of(d, self.seated(seat), self, params)))
             .collect();
         // Each as its search would begin.
-        let begun: Vec<Change> = effects.iter().map(|(_, effect)| leftover.change(effect.at(1.0))).collect();
+        let begun: Vec<Change> = effects.iter().map(|(_, effect)| leftover.change(&effect.at(1.0))).collect();
         let shown = |(seat, effect): &(Seat, Effect)| {
             let rivals: Vec<(Departure, &Change)> = effects
                 .iter()
@@ -111,7 +106,7 @@ impl Search<'_> {
                 .map(|((_, rival), change)| (rival.departure, change))
                 .collect();
             let found = |times: f64| {
-                let change = leftover.change(effect.at(times));
+                let change = leftover.change(&effect.at(times));
                 let cost = |d: Departure| 0.5 * d.pars().len() as f64 * libm::log(self.rows);
                 let gain = match seat {
                     // As `common_gain`: no more than if every section gained the least.

@@ -1,7 +1,7 @@
 //! Readings that jump off their own curve: the neighbours agree with each other
 //! and not with the one between them.
 
-use crate::law::{Applied, PARS, Params};
+use crate::law::{Applied, Params};
 use crate::numerics::median;
 use crate::sweep::Curve;
 
@@ -27,20 +27,16 @@ const MOST_SHARE: f64 = 0.25;
 /// their neighbours are, and outside the range of the nearest sound readings on
 /// either side, which no rising curve allows.
 pub(super) fn wild(input: &Input<'_>, params: &Params) -> Vec<usize> {
-    let (ready, mut unused) = (params.ready(), [0.0; PARS]);
     let points = input.points;
-    let predicted: Vec<f64> = (0..points.len())
-        .map(|i| {
-            // The feedback terms want the current that flows, not the jump.
-            let at = Applied {
-                reading: 0.0,
-                time: i as f64,
-                before: input.before,
-                ..input.drive.applied(points, i, input.pin[i])
-            };
-            ready.predict(&at, &mut unused).max(0.0)
-        })
-        .collect();
+    let at = |i| Applied {
+        // The feedback terms want the current that flows, not the jump.
+        reading: 0.0,
+        time: i as f64,
+        before: input.before,
+        ..input.drive.applied(points, i, input.pin[i])
+    };
+    let mut predicted = params.currents((0..points.len()).map(at));
+    predicted.iter_mut().for_each(|i| *i = i.max(0.0));
     let clipped: std::collections::HashSet<usize> = input.left_out.iter().copied().collect();
     let curves = points.curves();
     let mut out: Vec<usize> = curves.iter().flat_map(|c| of_curve(input, c, &predicted, &clipped)).collect();

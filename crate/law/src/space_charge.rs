@@ -13,6 +13,7 @@
 //! it is good for was measured (DEVELOPERS.md).
 
 use serde::{Deserialize, Serialize};
+use super::lanes::{Lanes, all};
 
 /// The law's parameters.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -53,77 +54,108 @@ impl Slopes {
     }
 }
 
-/// What the derivatives are built from, at one point.
+/// What the derivatives are built from, at four points.
 pub(super) struct Inner {
     /// Current, A.
-    pub(super) i: f64,
+    pub(super) i: Lanes,
     /// ln E.
-    pub(super) ln_e: f64,
-    /// dI/dE.
-    pub(super) di_de: f64,
-    /// dE/du.
-    pub(super) de_du: f64,
-    /// dE/dw.
-    pub(super) de_dw: f64,
-    /// w, V.
-    pub(super) w: f64,
+    pub(super) ln_e: Lanes,
+    /// dI/du, S.
+    pub(super) du: Lanes,
+    /// dI/dw, S; 0 where the width is at its least and no longer depends on what it is made of.
+    pub(super) dw: Lanes,
     /// Va/√(Va² + L·Va + K).
-    pub(super) hold: f64,
+    pub(super) hold: Lanes,
+    /// 1/√(Va² + L·Va + K), 1/V.
+    pub(super) thin: Lanes,
 }
 
 /// Smallest width of the bend, V: below, the law is a sharp corner and its
 /// derivatives say nothing more (kT/e of a cold cathode would be 0.025 V).
 pub(super) const NARROWEST: f64 = 1e-3;
 
-/// From this z on e⁻ᶻ is lost beside z, and its logarithm beyond all that is measured: e⁻⁷⁰⁰ is
-/// the last that a double holds.
-const STRAIGHT: f64 = 700.0;
-/// From this z on ln(1 + e⁻ᶻ) is e⁻ᶻ to the last digit of z: its square is below 10⁻¹⁷.
-const NEARLY: f64 = 20.0;
+/// Widths of the bend below cutoff from which on nothing more changes: e⁻⁶⁹⁰ is a current beyond
+/// all that is measured, and e⁻⁷⁰⁸ the last that a double holds at full precision.
+const DEEPEST: f64 = -690.0;
+/// Likewise the least logarithm of a current.
+const LEAST_LN_I: f64 = -700.0;
+
+/// The law's parameters, each four times, with what is computed from them alone.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct LawLanes {
+    ln_p: Lanes,
+    pub(super) per_mu: Lanes,
+    phi: Lanes,
+    pub(super) x: Lanes,
+    w0: Lanes,
+    pub(super) w1: Lanes,
+    pub(super) kvb: Lanes,
+    pub(super) kvl: Lanes,
+}
+
+impl LawLanes {
+    pub(super) fn of(law: &SpaceCharge) -> Self {
+        Self {
+            ln_p: all(law.ln_p),
+            per_mu: all(1.0 / law.mu),
+            phi: all(law.phi),
+            x: all(law.x),
+            w0: all(law.w0),
+            w1: all(law.w1),
+            kvb: all(law.kvb),
+            kvl: all(law.kvl),
+        }
+    }
+
+    /// Without `SLOPES` the derivatives are nought.
+    #[inline(always)]
+    pub(super) fn inner<const SLOPES: bool>(&self, va: Lanes, vg: Lanes) -> Inner {
+        let square = va * va;
+        // √(Va² + L·Va + K), kept real and off zero.
+        let root = (square + self.kvl * va + self.kvb).fast_max(all(0.25) * square).fast_max(all(1e-12)).sqrt();
+        let thin = all(1.0) / root;
+        let hold = va * thin;
+        let wide = self.w0 + self.w1 * va;
+        let w = wide.fast_max(all(NARROWEST));
+        let z = ((vg * hold + self.phi + va * self.per_mu) / w).fast_max(all(DEEPEST));
+        // One exponential serves the bend and its slope.
+        let e = (-z.abs()).exp();
+        let bend = z.fast_max(Lanes::ZERO) + e.ln_1p();
+        let big_e = w * bend;
+        let ln_e = big_e.ln();
+        let i = (self.ln_p + self.x * ln_e).fast_max(all(LEAST_LN_I)).exp();
+        if !SLOPES {
+            return Inner { i, ln_e, du: Lanes::ZERO, dw: Lanes::ZERO, hold, thin };
+        }
+        let upper = all(1.0) / (all(1.0) + e);
+        let de_du = z.simd_ge(Lanes::ZERO).select(upper, e * upper);
+        let di_de = i * self.x / big_e;
+        let free = wide.simd_gt(all(NARROWEST));
+        let dw = free.select(di_de * (bend - z * de_du), Lanes::ZERO);
+        Inner { i, ln_e, du: di_de * de_du, dw, hold, thin }
+    }
+
+    /// dVg'/dVa over Vg: how the hold of the grid changes with the plate voltage, 1/V.
+    #[inline(always)]
+    pub(super) fn hold_slope(&self, k: &Inner, va: Lanes) -> Lanes {
+        (self.kvb + all(0.5) * self.kvl * va) * k.thin * k.thin * k.thin
+    }
+}
 
 impl SpaceCharge {
-    /// √(Va² + L·Va + K), kept real and off zero.
-    pub(super) fn root(&self, va: f64) -> f64 {
-        (va * va + self.kvl * va + self.kvb).max(0.25 * va * va).max(1e-12).sqrt()
-    }
-
-    /// Width of the bend at a plate voltage, V.
-    pub(super) fn width(&self, va: f64) -> f64 {
-        (self.w0 + self.w1 * va).max(NARROWEST)
-    }
-
-    pub(super) fn inner(&self, va: f64, vg: f64) -> Inner {
-        let hold = va / self.root(va);
-        let w = self.width(va);
-        let z = (vg * hold + self.phi + va / self.mu) / w;
-        // One exponential serves the bend, its logarithm and its slope.
-        let e = if z.abs() < STRAIGHT { libm::exp(-z.abs()) } else { 0.0 };
-        let bend = z.max(0.0) + if z > NEARLY { e } else { libm::log1p(e) };
-        let de_du = if z >= 0.0 { 1.0 / (1.0 + e) } else { e / (1.0 + e) };
-        // Far below cutoff ln(softplus) is z itself, and E too small to divide by.
-        let deep = z < -30.0;
-        let ln_e = if deep { libm::log(w) + z } else { libm::log(w * bend) };
-        let i = libm::exp(self.ln_p + self.x * ln_e);
-        let di_de = i * self.x * if deep { libm::exp(-ln_e) } else { 1.0 / (w * bend) };
-        let finite = |v: f64| if v.is_finite() { v } else { 0.0 };
-        Inner { i, ln_e, di_de: finite(di_de), de_du, de_dw: bend - z * de_du, w, hold }
-    }
-
     /// Plate current, A.
     pub fn current(&self, va: f64, vg: f64) -> f64 {
-        self.inner(va, vg).i
+        LawLanes::of(self).inner::<false>(all(va), all(vg)).i.to_array()[0]
     }
 
     /// Plate current with its slopes.
     pub fn slopes(&self, va: f64, vg: f64) -> Slopes {
-        let k = self.inner(va, vg);
-        let hold_slope = (self.kvb + 0.5 * self.kvl * va) / self.root(va).powi(3);
-        let dw = if k.w > NARROWEST { self.w1 } else { 0.0 };
-        Slopes {
-            ia: k.i,
-            gm: k.di_de * k.de_du * k.hold,
-            gp: k.di_de * (k.de_du * (1.0 / self.mu + vg * hold_slope) + k.de_dw * dw),
-        }
+        let law = LawLanes::of(self);
+        let (va, vg) = (all(va), all(vg));
+        let k = law.inner::<true>(va, vg);
+        let gp = k.du * (law.per_mu + vg * law.hold_slope(&k, va)) + k.dw * law.w1;
+        let first = |lanes: Lanes| lanes.to_array()[0];
+        Slopes { ia: first(k.i), gm: first(k.du * k.hold), gp: first(gp) }
     }
 
     /// The grid voltage at which the straight part would meet zero current, V.

@@ -6,56 +6,11 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::model::{Applied, PARS, Par, Params};
+use super::lanes::{WIDTH, packed};
+use super::model::{self, PARS, Par, Params};
+use super::normal::{self, Columns, Packed};
+use super::observed::Observed;
 use crate::numerics::Estimate;
-
-/// The points of one section, ready to be fitted.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Observed {
-    /// Index of each point in its section.
-    pub index: Vec<usize>,
-    /// Voltage that drives the space charge, V.
-    pub va: Vec<f64>,
-    /// Plate voltage, V; empty where that is the same.
-    pub anode: Vec<f64>,
-    /// Grid voltage at the pin as well as it is known, V.
-    pub vg: Vec<f64>,
-    /// How far the plate is beyond the screen in a pentode, V; empty otherwise.
-    pub plate: Vec<f64>,
-    /// Plate current, A.
-    pub ia: Vec<f64>,
-    /// Standard deviation of the current, A.
-    pub sigma: Vec<f64>,
-    /// Points of the section taken before each one.
-    pub time: Vec<f64>,
-    /// Points of other sections taken before this section.
-    pub before: f64,
-}
-
-impl Observed {
-    /// Number of points.
-    pub fn len(&self) -> usize {
-        self.ia.len()
-    }
-
-    /// What was applied at a point.
-    pub fn at(&self, i: usize) -> Applied {
-        Applied {
-            va: self.va[i],
-            anode: self.anode.get(i).copied().unwrap_or(self.va[i]),
-            vg: self.vg[i],
-            plate: self.plate.get(i).copied().unwrap_or(0.0),
-            reading: self.ia[i],
-            time: self.time[i],
-            before: self.before,
-        }
-    }
-
-    /// Whether there is no point.
-    pub fn is_empty(&self) -> bool {
-        self.ia.is_empty()
-    }
-}
 
 /// What was to be expected of a parameter of a section before looking.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -173,9 +128,9 @@ pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<
 }
 
 /// Normal equations at a point.
-struct Normal {
+pub(super) struct Normal {
     /// JᵀJ.
-    matrix: DMatrix<f64>,
+    pub(super) matrix: DMatrix<f64>,
     /// Jᵀr.
     gradient: DVector<f64>,
     /// rᵀr.
@@ -209,6 +164,7 @@ fn descend(problem: &mut Problem<'_>, steps: usize, hopeless_above: f64) -> Opti
         return None;
     }
     let mut scale = DVector::zeros(n);
+    let mut from = problem.x.clone();
     let (mut damping, mut growth) = (DAMPING, 2.0);
     for _ in 0..steps {
         for i in 0..n {
@@ -233,7 +189,7 @@ fn descend(problem: &mut Problem<'_>, steps: usize, hopeless_above: f64) -> Opti
         if damping < DAMPED && here.chi2 - OUT_OF_REACH * promised > hopeless_above {
             return None;
         }
-        let from = problem.x.clone();
+        from.copy_from(&problem.x);
         problem.set(&(&from + &step));
         let there = problem.normal();
         let gain = (here.chi2 - there.chi2) / promised;
@@ -254,105 +210,24 @@ fn descend(problem: &mut Problem<'_>, steps: usize, hopeless_above: f64) -> Opti
     Some(here)
 }
 
-/// A change of the readings, with how it pulls at the free parameters and what they take of it.
-pub struct Change {
-    change: Vec<Vec<f64>>,
-    pull: DVector<f64>,
-    taken: DVector<f64>,
-}
-
-/// What the free parameters of a fit cannot take up of a change of the readings, in the
-/// linear neighbourhood of its optimum.
-pub struct Leftover<'a> {
-    problem: Problem<'a>,
-    covariance: DMatrix<f64>,
-    /// The derivatives by each parameter that a section uses, times the weights: a list a
-    /// section, points in rows.
-    rows: Vec<Vec<f64>>,
-}
-
-impl<'a> Leftover<'a> {
-    /// About the optimum `params`; `None` where the normal equations have no solution.
-    pub fn new(data: &'a [Observed], params: &[Params], options: &FitOptions) -> Option<Self> {
-        let problem = Problem::new(data, params, options);
-        let covariance = inverse(&problem.normal().matrix)?;
-        let rows = data.iter().enumerate().map(|(s, d)| problem.derivatives(s, d)).collect();
-        Some(Self { problem, covariance, rows })
-    }
-
-    /// A change (A, a list a section; empty for none), ready for products.
-    pub fn change(&self, change: Vec<Vec<f64>>) -> Change {
-        let pull = self.pull(&change);
-        Change { taken: &self.covariance * &pull, pull, change }
-    }
-
-    /// χ² of what is left of a change.
-    pub fn of(&self, change: &Change) -> f64 {
-        self.product(change, change).max(0.0)
-    }
-
-    /// The same where another change may come in as well, at any positive size.
-    pub fn beside(&self, change: &Change, other: &Change) -> f64 {
-        let (own, shared) = (self.product(change, change), self.product(change, other).max(0.0));
-        let others = self.product(other, other);
-        if others > 0.0 { (own - shared * shared / others).max(0.0) } else { own.max(0.0) }
-    }
-
-    /// χ² of what is left of a change in each section.
-    pub fn by_section(&self, change: &Change) -> Vec<f64> {
-        let of_section = |(s, values): (usize, &Vec<f64>)| {
-            let (used, weights) = (&self.problem.used[s], &self.problem.weights[s]);
-            let left = |((row, value), w): ((&[f64], &f64), &f64)| {
-                let by: f64 = row.iter().zip(used).map(|(by, &(_, slot))| by * change.taken[slot]).sum();
-                (value * w - by).powi(2)
-            };
-            self.rows[s].chunks(used.len().max(1)).zip(values).zip(weights).map(left).sum()
-        };
-        change.change.iter().enumerate().map(of_section).collect()
-    }
-
-    /// Product of what is left of two changes.
-    fn product(&self, a: &Change, b: &Change) -> f64 {
-        let mut sum = -a.pull.dot(&b.taken);
-        for ((a, b), weights) in a.change.iter().zip(&b.change).zip(&self.problem.weights) {
-            sum += a.iter().zip(b).zip(weights).map(|((a, b), w)| a * b * w * w).sum::<f64>();
-        }
-        sum
-    }
-
-    /// How a change pulls at each free parameter.
-    fn pull(&self, change: &[Vec<f64>]) -> DVector<f64> {
-        let mut pull = DVector::zeros(self.problem.x.len());
-        for (s, change) in change.iter().enumerate() {
-            let used = &self.problem.used[s];
-            let weights = &self.problem.weights[s];
-            for ((row, change), w) in self.rows[s].chunks(used.len().max(1)).zip(change).zip(weights) {
-                for (by, &(_, slot)) in row.iter().zip(used) {
-                    pull[slot] += by * change * w;
-                }
-            }
-        }
-        pull
-    }
-}
-
-struct Problem<'a> {
+pub(super) struct Problem<'a> {
     data: &'a [Observed],
-    params: Vec<Params>,
+    pub(super) params: Vec<Params>,
     slots: Vec<[Option<usize>; PARS]>,
     /// The same, a list a section: (parameter, slot).
-    used: Vec<Vec<(usize, usize)>>,
+    pub(super) used: Vec<Vec<(usize, usize)>>,
     /// (slot, mean, sd)
     priors: Vec<(usize, f64, f64)>,
     /// Slots of one parameter over all sections, and 1/sd² of their differences.
     links: Vec<(Vec<usize>, f64)>,
-    /// Square roots of the robust weights over sigma, a list a section.
-    weights: Vec<Vec<f64>>,
-    x: DVector<f64>,
+    /// The points with their weights, a section each.
+    pub(super) points: Vec<Packed>,
+    columns: Box<Columns>,
+    pub(super) x: DVector<f64>,
 }
 
 impl<'a> Problem<'a> {
-    fn new(data: &'a [Observed], start: &[Params], options: &FitOptions) -> Self {
+    pub(super) fn new(data: &'a [Observed], start: &[Params], options: &FitOptions) -> Self {
         let mut slots = vec![[None; PARS]; data.len()];
         let mut x = Vec::new();
         let mut priors = Vec::new();
@@ -392,7 +267,8 @@ impl<'a> Problem<'a> {
             used,
             priors,
             links,
-            weights: data.iter().map(|d| d.sigma.iter().map(|s| 1.0 / s).collect()).collect(),
+            points: data.iter().map(pack).collect(),
+            columns: normal::columns(),
             x: DVector::zeros(x.len()),
         };
         problem.set(&DVector::from_vec(x));
@@ -413,41 +289,20 @@ impl<'a> Problem<'a> {
         }
     }
 
-    fn normal(&self) -> Normal {
+    pub(super) fn normal(&mut self) -> Normal {
         let n = self.x.len();
         let mut matrix = DMatrix::zeros(n, n);
         let mut gradient = DVector::zeros(n);
         let mut chi2 = 0.0;
-        let mut by = [0.0; PARS];
-        let mut row = [0.0; PARS];
-        for (section, d) in self.data.iter().enumerate() {
-            let ready = self.params[section].ready();
-            let used = &self.used[section];
-            let k = used.len();
-            // Collected in a small array of this section's parameters first.
-            let mut sums = [[0.0; PARS]; PARS];
-            let mut pull = [0.0; PARS];
-            for i in 0..d.len() {
-                let w = self.weights[section][i];
-                let r = (ready.predict(&d.at(i), &mut by) - d.ia[i]) * w;
-                chi2 += r * r;
-                for (v, &(par, _)) in row.iter_mut().zip(used) {
-                    *v = by[par] * w;
-                }
-                for a in 0..k {
-                    pull[a] += row[a] * r;
-                    let ra = row[a];
-                    for (s, v) in sums[a][..=a].iter_mut().zip(&row) {
-                        *s += ra * v;
-                    }
-                }
-            }
+        for ((points, params), used) in self.points.iter().zip(&self.params).zip(&self.used) {
+            let sums = normal::sums(points, params, used, &mut self.columns);
+            chi2 += sums.chi2;
             for (a, &(_, i)) in used.iter().enumerate() {
-                gradient[i] += pull[a];
+                gradient[i] += sums.gradient[a];
                 for (b, &(_, j)) in used.iter().enumerate().take(a + 1) {
-                    matrix[(i, j)] += sums[a][b];
+                    matrix[(i, j)] += sums.matrix[a][b];
                     if i != j {
-                        matrix[(j, i)] += sums[a][b];
+                        matrix[(j, i)] += sums.matrix[a][b];
                     }
                 }
             }
@@ -475,23 +330,14 @@ impl<'a> Problem<'a> {
         Normal { matrix, gradient, chi2: chi2 + unlike, unlike }
     }
 
-    /// The derivatives by each parameter that a section uses, times the weights.
-    fn derivatives(&self, section: usize, d: &Observed) -> Vec<f64> {
-        let (ready, mut by) = (self.params[section].ready(), [0.0; PARS]);
-        let mut rows = Vec::with_capacity(d.len() * self.used[section].len());
-        for i in 0..d.len() {
-            ready.predict(&d.at(i), &mut by);
-            let w = self.weights[section][i];
-            rows.extend(self.used[section].iter().map(|&(par, _)| by[par] * w));
-        }
-        rows
-    }
-
     /// Residual over sigma, without robust weights.
     fn raw(&self, section: usize) -> Vec<f64> {
         let d = &self.data[section];
-        let (ready, mut unused) = (self.params[section].ready(), [0.0; PARS]);
-        (0..d.len()).map(|i| (ready.predict(&d.at(i), &mut unused) - d.ia[i]) / d.sigma[i]).collect()
+        let mut raw = self.params[section].currents(d.applied());
+        for ((r, ia), sigma) in raw.iter_mut().zip(&d.ia).zip(&d.sigma) {
+            *r = (*r - ia) / sigma;
+        }
+        raw
     }
 
     /// Whether any weight changed.
@@ -499,11 +345,11 @@ impl<'a> Problem<'a> {
         let mut changed = false;
         for section in 0..self.data.len() {
             let raw = self.raw(section);
-            for ((w, r), sigma) in self.weights[section].iter_mut().zip(raw).zip(&self.data[section].sigma) {
-                let new = (CORNER / r.abs().max(CORNER)).sqrt() / sigma;
-                changed |= new != *w;
-                *w = new;
-            }
+            let new = |(r, sigma): (&f64, &f64)| (CORNER / r.abs().max(CORNER)).sqrt() / sigma;
+            let weights: Vec<f64> = raw.iter().zip(&self.data[section].sigma).map(new).collect();
+            let weights = packed(&weights, 0.0);
+            changed |= weights != self.points[section].weight;
+            self.points[section].weight = weights;
         }
         changed
     }
@@ -524,9 +370,17 @@ impl<'a> Problem<'a> {
     }
 }
 
+/// A section's points and weights, before any is robust.
+fn pack(data: &Observed) -> Packed {
+    let weights: Vec<f64> = data.sigma.iter().map(|s| 1.0 / s).collect();
+    let mut applied = Vec::with_capacity(data.len().div_ceil(WIDTH));
+    applied.extend(model::packed(data.applied()));
+    Packed { applied, ia: packed(&data.ia, 0.0), weight: packed(&weights, 0.0) }
+}
+
 /// (JᵀJ)⁻¹ with scaled columns; a direction the data do not determine at all
 /// gets a large but finite variance.
-fn inverse(normal: &DMatrix<f64>) -> Option<DMatrix<f64>> {
+pub(super) fn inverse(normal: &DMatrix<f64>) -> Option<DMatrix<f64>> {
     let n = normal.ncols();
     let scale: Vec<f64> = (0..n).map(|i| normal[(i, i)].sqrt().max(1e-150)).collect();
     let mut scaled = DMatrix::from_fn(n, n, |i, j| normal[(i, j)] / (scale[i] * scale[j]));

@@ -1,0 +1,92 @@
+//! What of a change of the readings a fit could not have taken up.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::fit::{FitOptions, Problem, inverse};
+use super::lanes::{Lanes, dot, packed};
+use super::model::Params;
+use super::normal::derivatives;
+use super::observed::Observed;
+
+/// A change of the readings, with how it pulls at the free parameters and what they take of it.
+pub struct Change {
+    /// Times the weights, a list a section; empty for none.
+    weighted: Vec<Vec<Lanes>>,
+    pull: DVector<f64>,
+    taken: DVector<f64>,
+}
+
+/// What the free parameters of a fit cannot take up of a change of the readings, in the
+/// linear neighbourhood of its optimum.
+pub struct Leftover<'a> {
+    problem: Problem<'a>,
+    covariance: DMatrix<f64>,
+    /// The derivatives by each parameter that a section uses, times the weights: a list of
+    /// columns a section.
+    columns: Vec<Vec<Vec<Lanes>>>,
+}
+
+impl<'a> Leftover<'a> {
+    /// About the optimum `params`; `None` where the normal equations have no solution.
+    pub fn new(data: &'a [Observed], params: &[Params], options: &FitOptions) -> Option<Self> {
+        let mut problem = Problem::new(data, params, options);
+        let covariance = inverse(&problem.normal().matrix)?;
+        let columns = problem
+            .points
+            .iter()
+            .zip(&problem.params)
+            .zip(&problem.used)
+            .map(|((points, params), used)| derivatives(points, params, used))
+            .collect();
+        Some(Self { problem, covariance, columns })
+    }
+
+    /// A change (A, a list a section; empty for none), ready for products.
+    pub fn change(&self, change: &[Vec<f64>]) -> Change {
+        let weigh = |(change, points): (&Vec<f64>, &super::normal::Packed)| {
+            let lanes = packed(change, 0.0);
+            lanes.into_iter().zip(&points.weight).map(|(c, w)| c * *w).collect()
+        };
+        let weighted: Vec<Vec<Lanes>> = change.iter().zip(&self.problem.points).map(weigh).collect();
+        let mut pull = DVector::zeros(self.problem.x.len());
+        for ((change, columns), used) in weighted.iter().zip(&self.columns).zip(&self.problem.used) {
+            for (column, &(_, slot)) in columns.iter().zip(used) {
+                pull[slot] += dot(column, change);
+            }
+        }
+        Change { taken: &self.covariance * &pull, pull, weighted }
+    }
+
+    /// χ² of what is left of a change.
+    pub fn of(&self, change: &Change) -> f64 {
+        self.product(change, change).max(0.0)
+    }
+
+    /// The same where another change may come in as well, at any positive size.
+    pub fn beside(&self, change: &Change, other: &Change) -> f64 {
+        let (own, shared) = (self.product(change, change), self.product(change, other).max(0.0));
+        let others = self.product(other, other);
+        if others > 0.0 { (own - shared * shared / others).max(0.0) } else { own.max(0.0) }
+    }
+
+    /// χ² of what is left of a change in each section.
+    pub fn by_section(&self, change: &Change) -> Vec<f64> {
+        let of_section = |(s, values): (usize, &Vec<Lanes>)| {
+            let mut left = values.clone();
+            for (column, &(_, slot)) in self.columns[s].iter().zip(&self.problem.used[s]) {
+                let taken = Lanes::splat(change.taken[slot]);
+                for (l, by) in left.iter_mut().zip(column) {
+                    *l -= *by * taken;
+                }
+            }
+            dot(&left, &left)
+        };
+        change.weighted.iter().enumerate().map(of_section).collect()
+    }
+
+    /// Product of what is left of two changes.
+    fn product(&self, a: &Change, b: &Change) -> f64 {
+        let whole: f64 = a.weighted.iter().zip(&b.weighted).map(|(a, b)| dot(a, b)).sum();
+        whole - a.pull.dot(&b.taken)
+    }
+}

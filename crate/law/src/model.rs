@@ -1,0 +1,435 @@
+//! The law with what a fault or the bench does to it, as a function of its
+//! parameters, with all derivatives.
+//!
+//! Terms that feed the measured current back into the voltages (a resistance in
+//! the cathode lead) use the reading itself: the equation that would have to be
+//! solved at every point becomes explicit, at the price of the reading's noise,
+//! which is small against the current.
+
+use super::lanes::{Lanes, WIDTH, all};
+use super::space_charge::{LawLanes, SpaceCharge};
+
+/// The parameters of one section's model, as indices into [`Params`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[repr(usize)]
+pub enum Par {
+    /// ln of the perveance.
+    LnP,
+    /// ln of the amplification factor.
+    LnMu,
+    /// Contact potential, V.
+    Phi,
+    /// Exponent.
+    X,
+    /// Width of the bend, V.
+    W0,
+    /// Relative spread of the grid: w1·mu.
+    Spread,
+    /// Hold of the grid at low plate voltage, V².
+    Kvb,
+    /// The same in proportion to the plate voltage, V.
+    Kvl,
+    /// Reciprocal of the emission ceiling, 1/A; 0 without one.
+    Ceiling,
+    /// ln of the exponent with which the ceiling is approached.
+    LnSharp,
+    /// Resistance in the cathode lead, ohm.
+    Ri,
+    /// ln of the scale of the grid axis.
+    LnKappa,
+    /// Share of the cathode under the coarser part of the grid.
+    Share,
+    /// ln of the coarser part's mu over the mu of the rest.
+    LnRatio,
+    /// Constant added to the reading, A.
+    I0,
+    /// Plate–cathode conductance, S.
+    Gak,
+    /// Plate–grid conductance, S.
+    Gga,
+    /// Share of the current missing when the sweep began: a tube not yet warm.
+    Deficit,
+    /// ln of the time constant with which it is made up, in points.
+    LnTau,
+    /// Relative rise of a pentode's current per volt of plate beyond screen, 1/V.
+    Plate,
+    /// 1 where the sections were taken one after the other without a pause, 0
+    /// where each began anew. Never fitted.
+    Continued,
+}
+
+/// Number of parameters.
+pub const PARS: usize = 21;
+
+/// What was applied at a point, and what the model needs of the reading itself.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Applied {
+    /// Voltage that drives the space charge, V: the plate's, or a pentode's screen's.
+    pub va: f64,
+    /// Plate voltage, V: what leaks from the plate feel.
+    pub anode: f64,
+    /// Grid voltage at the pin, V.
+    pub vg: f64,
+    /// How far the plate is beyond the screen in a pentode, V; 0 otherwise.
+    pub plate: f64,
+    /// Plate current that was read, A: used in feedback terms.
+    pub reading: f64,
+    /// Points of this section taken before this one.
+    pub time: f64,
+    /// Points of other sections taken before this section.
+    pub before: f64,
+}
+
+/// Values of all parameters of one section.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Params(pub [f64; PARS]);
+
+impl Params {
+    /// A healthy section with this law.
+    pub fn healthy(law: &SpaceCharge) -> Self {
+        let mut p = [0.0; PARS];
+        p[Par::LnP as usize] = law.ln_p;
+        p[Par::LnMu as usize] = libm::log(law.mu);
+        p[Par::Phi as usize] = law.phi;
+        p[Par::X as usize] = law.x;
+        p[Par::W0 as usize] = law.w0;
+        p[Par::Spread as usize] = law.w1 * law.mu;
+        p[Par::Kvb as usize] = law.kvb;
+        p[Par::Kvl as usize] = law.kvl;
+        p[Par::LnSharp as usize] = libm::log(3.0);
+        p[Par::LnRatio as usize] = libm::log(0.5);
+        Self(p)
+    }
+
+    /// One value.
+    pub fn get(&self, par: Par) -> f64 {
+        self.0[par as usize]
+    }
+
+    /// Sets one value.
+    pub fn set(&mut self, par: Par, value: f64) {
+        self.0[par as usize] = value;
+    }
+
+    /// The space-charge law alone.
+    pub fn law(&self) -> SpaceCharge {
+        self.law_with(self.get(Par::LnMu), libm::exp(-self.get(Par::LnMu)))
+    }
+
+    /// The law of a part of the cathode; `thin` is 1/mu of the whole.
+    fn law_with(&self, ln_mu: f64, thin: f64) -> SpaceCharge {
+        SpaceCharge {
+            ln_p: self.get(Par::LnP),
+            mu: libm::exp(ln_mu),
+            phi: self.get(Par::Phi),
+            x: self.get(Par::X),
+            w0: self.get(Par::W0),
+            // One grid, one width of the bend: the coarse part shares it.
+            w1: self.get(Par::Spread) * thin,
+            kvb: self.get(Par::Kvb),
+            kvl: self.get(Par::Kvl),
+        }
+    }
+
+    /// Computes once what is the same at all points.
+    pub(super) fn ready(&self) -> Ready {
+        let per_mu = libm::exp(-self.get(Par::LnMu));
+        let coarse = self.get(Par::LnMu) + self.get(Par::LnRatio);
+        Ready {
+            par: self.0.map(all),
+            kappa: all(libm::exp(self.get(Par::LnKappa))),
+            sharp: all(libm::exp(self.get(Par::LnSharp))),
+            per_tau: all(libm::exp(-self.get(Par::LnTau))),
+            per_mu: all(per_mu),
+            fine: LawLanes::of(&self.law_with(self.get(Par::LnMu), per_mu)),
+            coarse: (self.get(Par::Share) != 0.0).then(|| LawLanes::of(&self.law_with(coarse, per_mu))),
+            limited: self.get(Par::Ceiling) != 0.0,
+            warming: self.get(Par::Deficit) != 0.0,
+        }
+    }
+
+    /// The current that the plate meter should read, A, and its derivative by every parameter.
+    pub fn predict(&self, at: &Applied, gradient: &mut [f64; PARS]) -> f64 {
+        let mut by = [Lanes::ZERO; PARS];
+        let i = self.ready().predict::<true>(&AppliedLanes::of([*at; WIDTH]), &mut by);
+        *gradient = by.map(|g| g.to_array()[0]);
+        i.to_array()[0]
+    }
+
+    /// The currents that the plate meter should read at many points, A.
+    pub fn currents(&self, at: impl ExactSizeIterator<Item = Applied>) -> Vec<f64> {
+        let (ready, mut unused) = (self.ready(), [Lanes::ZERO; PARS]);
+        let mut out = Vec::with_capacity(at.len().next_multiple_of(WIDTH));
+        let points = at.len();
+        for four in packed(at) {
+            out.extend(ready.predict::<false>(&four, &mut unused).to_array());
+        }
+        out.truncate(points);
+        out
+    }
+}
+
+/// [`Applied`] at four points.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct AppliedLanes {
+    va: Lanes,
+    anode: Lanes,
+    vg: Lanes,
+    plate: Lanes,
+    reading: Lanes,
+    time: Lanes,
+    before: Lanes,
+}
+
+impl AppliedLanes {
+    fn of(at: [Applied; WIDTH]) -> Self {
+        let lanes = |of: fn(&Applied) -> f64| Lanes::new([of(&at[0]), of(&at[1]), of(&at[2]), of(&at[3])]);
+        Self {
+            va: lanes(|a| a.va),
+            anode: lanes(|a| a.anode),
+            vg: lanes(|a| a.vg),
+            plate: lanes(|a| a.plate),
+            reading: lanes(|a| a.reading),
+            time: lanes(|a| a.time),
+            before: lanes(|a| a.before),
+        }
+    }
+}
+
+/// Points four by four; the last one stands for what is missing from the last four.
+pub(super) fn packed(mut at: impl Iterator<Item = Applied>) -> impl Iterator<Item = AppliedLanes> {
+    std::iter::from_fn(move || {
+        let mut four = [at.next()?; WIDTH];
+        for i in 1..WIDTH {
+            four[i] = at.next().unwrap_or(four[i - 1]);
+        }
+        Some(AppliedLanes::of(four))
+    })
+}
+
+/// Parameters ready to predict many points.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Ready {
+    par: [Lanes; PARS],
+    /// Scale of the grid axis.
+    kappa: Lanes,
+    /// Exponent with which the ceiling is approached.
+    sharp: Lanes,
+    /// Reciprocal of the time constant of the warm-up, 1/point.
+    per_tau: Lanes,
+    /// 1/mu of the whole grid.
+    per_mu: Lanes,
+    /// The law of the finer part of the grid, and of the coarser where there is one.
+    fine: LawLanes,
+    coarse: Option<LawLanes>,
+    /// Whether there is a ceiling, and a warm-up.
+    limited: bool,
+    warming: bool,
+}
+
+impl Ready {
+    fn get(&self, par: Par) -> Lanes {
+        self.par[par as usize]
+    }
+
+    /// The current that the plate meter should read, A, and (with `SLOPES`) its derivative
+    /// by every parameter.
+    #[inline(always)]
+    pub(super) fn predict<const SLOPES: bool>(&self, at: &AppliedLanes, by: &mut [Lanes; PARS]) -> Lanes {
+        let AppliedLanes { va, anode, vg, plate, reading, time, before } = *at;
+        let time = time + self.get(Par::Continued) * before;
+        let drop = self.get(Par::Ri) * reading;
+        let inner_vg = self.kappa * vg - drop;
+        // A plate driven below the cathode by the feedback term draws nothing more.
+        let inner_va = (va - drop).fast_max(Lanes::ZERO);
+
+        let mut base = self.space_charge::<SLOPES>(inner_va, inner_vg, by);
+        let mut factor = all(1.0) + self.get(Par::Plate) * plate;
+        if SLOPES {
+            by[Par::Plate as usize] = base.i * plate;
+            by[Par::Ri as usize] = -(base.by_vg + base.by_va) * reading;
+            by[Par::LnKappa as usize] = base.by_vg * self.kappa * vg;
+        }
+        base.i *= factor;
+        if self.limited {
+            factor *= self.limit::<SLOPES>(&mut base.i, by);
+        }
+        if self.warming {
+            let left = (-(time * self.per_tau)).exp();
+            let warm = all(1.0) - self.get(Par::Deficit) * left;
+            if SLOPES {
+                by[Par::Deficit as usize] = -base.i * left;
+                by[Par::LnTau as usize] = -base.i * self.get(Par::Deficit) * left * time * self.per_tau;
+                by[Par::Ceiling as usize] *= warm;
+                by[Par::LnSharp as usize] *= warm;
+            }
+            base.i *= warm;
+            factor *= warm;
+        }
+        if SLOPES {
+            for par in OF_SPACE_CHARGE {
+                by[par as usize] *= factor;
+            }
+            by[Par::Plate as usize] *= factor / (all(1.0) + self.get(Par::Plate) * plate);
+            by[Par::I0 as usize] = all(1.0);
+            by[Par::Gak as usize] = anode;
+            by[Par::Gga as usize] = anode - vg;
+        }
+        base.i + self.get(Par::I0) + self.get(Par::Gak) * anode + self.get(Par::Gga) * (anode - vg)
+    }
+
+    /// The space charge of the whole cathode.
+    #[inline(always)]
+    fn space_charge<const SLOPES: bool>(&self, va: Lanes, vg: Lanes, by: &mut [Lanes; PARS]) -> Base {
+        let fine = self.part::<SLOPES>(&self.fine, va, vg);
+        let Some(coarse) = &self.coarse else {
+            if SLOPES {
+                for (par, value) in OF_PART.into_iter().zip(fine.by) {
+                    by[par as usize] = value;
+                }
+            }
+            return fine.base;
+        };
+        let coarse = self.part::<SLOPES>(coarse, va, vg);
+        let share = self.get(Par::Share);
+        let rest = all(1.0) - share;
+        if SLOPES {
+            for ((par, a), b) in OF_PART.into_iter().zip(fine.by).zip(coarse.by) {
+                by[par as usize] = rest * a + share * b;
+            }
+            by[Par::LnRatio as usize] = share * coarse.by_own_mu;
+            by[Par::Share as usize] = coarse.base.i - fine.base.i;
+        }
+        let both = |of: fn(&Base) -> Lanes| rest * of(&fine.base) + share * of(&coarse.base);
+        Base { i: both(|b| b.i), by_vg: both(|b| b.by_vg), by_va: both(|b| b.by_va) }
+    }
+
+    #[inline(always)]
+    fn part<const SLOPES: bool>(&self, law: &LawLanes, va: Lanes, vg: Lanes) -> Part {
+        let k = law.inner::<SLOPES>(va, vg);
+        if !SLOPES {
+            let none = Lanes::ZERO;
+            let base = Base { i: k.i, by_vg: none, by_va: none };
+            return Part { base, by_own_mu: none, by: [none; OF_PART.len()] };
+        }
+        let hold_slope = law.hold_slope(&k, va);
+        let by_own_mu = -(k.du * va * law.per_mu);
+        let by_spread = k.dw * va * self.per_mu;
+        let by_kvb = all(-0.5) * k.du * vg * va * k.thin * k.thin * k.thin;
+        let by_mu = by_own_mu - k.dw * va * law.w1;
+        Part {
+            base: Base {
+                i: k.i,
+                by_vg: k.du * k.hold,
+                by_va: k.du * (law.per_mu + vg * hold_slope) + k.dw * law.w1,
+            },
+            by_own_mu,
+            by: [k.i, k.du, k.i * k.ln_e, k.dw, by_spread, by_mu, by_kvb, by_kvb * va],
+        }
+    }
+
+    /// Bends the current towards the ceiling: I/(1 + (I·s)ⁿ)^(1/n); the slope of the bend.
+    #[inline(always)]
+    fn limit<const SLOPES: bool>(&self, i: &mut Lanes, by: &mut [Lanes; PARS]) -> Lanes {
+        /// Share of the ceiling below which it is not felt: d/ds of I·(1 − (I·s)ⁿ/n) vanishes
+        /// with s for n > 1, so that the fit starts from a ceiling that is felt.
+        const UNFELT: f64 = 1e-9;
+        let (n, s) = (self.sharp, self.get(Par::Ceiling));
+        let load = *i * s.abs();
+        let felt = load.simd_ge(all(UNFELT));
+        let ln_load = load.fast_max(all(UNFELT)).ln();
+        // Beyond this the current is the ceiling to the last digit.
+        let power = (n * ln_load).fast_min(all(MOST_LN_POWER)).exp();
+        let per_base = all(1.0) / (all(1.0) + power);
+        let ln_base = power.ln_1p();
+        let bent = (-(ln_base / n)).exp();
+        let out = *i * bent;
+        if SLOPES {
+            by[Par::Ceiling as usize] = felt.select(-out * power * per_base / s, Lanes::ZERO);
+            // d ln(out)/dn = ln(base)/n² − power·ln(load)/(n·base); by ln n times n.
+            let sharper = out * (ln_base / n - power * ln_load * per_base);
+            by[Par::LnSharp as usize] = felt.select(sharper, Lanes::ZERO);
+        }
+        *i = felt.select(out, *i);
+        felt.select(bent * per_base, all(1.0))
+    }
+}
+
+/// Logarithm of (I/ceiling)ⁿ up to which it is computed: e³⁰⁰ is far beyond any current.
+const MOST_LN_POWER: f64 = 300.0;
+
+/// The parameters of the space charge of one part of the grid, in the order of [`Part::by`].
+const OF_PART: [Par; 8] = [Par::LnP, Par::Phi, Par::X, Par::W0, Par::Spread, Par::LnMu, Par::Kvb, Par::Kvl];
+/// Those whose derivatives go with everything that acts on the current of the space charge.
+const OF_SPACE_CHARGE: [Par; 12] = [
+    Par::LnP,
+    Par::Phi,
+    Par::X,
+    Par::W0,
+    Par::Spread,
+    Par::LnMu,
+    Par::Kvb,
+    Par::Kvl,
+    Par::Share,
+    Par::LnRatio,
+    Par::Ri,
+    Par::LnKappa,
+];
+
+/// The space charge's current and what the voltages do to it.
+#[derive(Clone, Copy)]
+struct Base {
+    i: Lanes,
+    by_vg: Lanes,
+    by_va: Lanes,
+}
+
+/// One part of the cathode: its current and derivatives.
+struct Part {
+    base: Base,
+    /// By ln of this part's own mu, the width of the bend held.
+    by_own_mu: Lanes,
+    by: [Lanes; OF_PART.len()],
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn the_gradient_is_the_derivative(
+            ln_mu in 1.2..4.6f64, x in 1.2..1.6f64, phi in -0.2..0.6f64, spread in 0.05..0.3f64, w0 in 0.02..0.3f64,
+            kvb in 5.0..900.0f64, kvl in 0.0..20.0f64, ceiling in 30.0..300.0f64, ln_n in 0.8..2.0f64, ri in 0.0..300.0f64,
+            ln_kappa in -0.4..0.0f64, share in 0.01..0.4f64, ln_ratio in -1.0..-0.3f64,
+            va in 60.0..300.0f64, depth in 0.0..1.2f64, deficit in 0.05..0.5f64, time in 0.0..100.0f64,
+        ) {
+            let mut p = Params([0.0; PARS]);
+            for (par, v) in [
+                (Par::LnP, -6.0), (Par::LnMu, ln_mu), (Par::Phi, phi), (Par::X, x), (Par::W0, w0),
+                (Par::Spread, spread), (Par::Kvb, kvb), (Par::Kvl, kvl), (Par::Ceiling, ceiling), (Par::LnSharp, ln_n), (Par::Ri, ri),
+                (Par::LnKappa, ln_kappa), (Par::Share, share), (Par::LnRatio, ln_ratio), (Par::I0, 1e-6),
+                (Par::Gak, 1e-7), (Par::Gga, 2e-7), (Par::Deficit, deficit), (Par::LnTau, 3.5), (Par::Plate, 3e-4),
+            ] {
+                p.set(par, v);
+            }
+            let vg = -depth * va / libm::exp(ln_mu);
+            let reading = 3e-3;
+            let mut g = [0.0; PARS];
+            let at = Applied { va, anode: 1.2 * va, vg, plate: 40.0, reading, time, before: 0.0 };
+            let i = p.predict(&at, &mut g);
+            for (j, g) in g.iter().enumerate() {
+                let h = 1e-6 * p.0[j].abs().max(1e-3);
+                let (mut up, mut down, mut unused) = (p, p, [0.0; PARS]);
+                up.0[j] += h;
+                down.0[j] -= h;
+                let slope = (up.predict(&at, &mut unused) - down.predict(&at, &mut unused)) / (2.0 * h);
+                prop_assert!(
+                    (slope - g).abs() <= 2e-4 * slope.abs() + 1e-6 * i.abs() + 1e-12,
+                    "parameter {j}: {slope} against {g}"
+                );
+            }
+        }
+    }
+}

@@ -1,0 +1,56 @@
+//! The points of a section, ready to be fitted.
+
+use super::model::Applied;
+
+/// The points of one section, ready to be fitted.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Observed {
+    /// Index of each point in its section.
+    pub index: Vec<usize>,
+    /// Voltage that drives the space charge, V.
+    pub va: Vec<f64>,
+    /// Plate voltage, V; empty where that is the same.
+    pub anode: Vec<f64>,
+    /// Grid voltage at the pin as well as it is known, V.
+    pub vg: Vec<f64>,
+    /// How far the plate is beyond the screen in a pentode, V; empty otherwise.
+    pub plate: Vec<f64>,
+    /// Plate current, A.
+    pub ia: Vec<f64>,
+    /// Standard deviation of the current, A.
+    pub sigma: Vec<f64>,
+    /// Points of the section taken before each one.
+    pub time: Vec<f64>,
+    /// Points of other sections taken before this section.
+    pub before: f64,
+}
+
+impl Observed {
+    /// Number of points.
+    pub fn len(&self) -> usize {
+        self.ia.len()
+    }
+
+    /// Whether there is no point.
+    pub fn is_empty(&self) -> bool {
+        self.ia.is_empty()
+    }
+
+    /// What was applied at a point.
+    pub fn at(&self, i: usize) -> Applied {
+        Applied {
+            va: self.va[i],
+            anode: self.anode.get(i).copied().unwrap_or(self.va[i]),
+            vg: self.vg[i],
+            plate: self.plate.get(i).copied().unwrap_or(0.0),
+            reading: self.ia[i],
+            time: self.time[i],
+            before: self.before,
+        }
+    }
+
+    /// What was applied at every point.
+    pub fn applied(&self) -> impl ExactSizeIterator<Item = Applied> {
+        (0..self.len()).map(|i| self.at(i))
+    }
+}
