@@ -23,6 +23,21 @@ pub struct Prior {
     pub sd: f64,
 }
 
+/// When a fit is no longer worth its time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Worth {
+    /// It is given up as soon as χ² clearly will not fall below this; infinite where it is
+    /// wanted in any case.
+    pub below: f64,
+    /// Steps that it is given first, where the way may begin uphill.
+    pub patience: usize,
+}
+
+impl Worth {
+    /// Wanted in any case.
+    pub const ANY: Self = Self { below: f64::INFINITY, patience: 0 };
+}
+
 /// What is fitted and how.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FitOptions {
@@ -37,9 +52,8 @@ pub struct FitOptions {
     pub links: Vec<(Par, f64)>,
     /// Rounds of reweighting wild points; 0 trusts every point.
     pub reweight: usize,
-    /// The fit is given up as soon as χ² clearly will not fall below this;
-    /// infinite where it is wanted in any case.
-    pub hopeless_above: f64,
+    /// When the fit is given up.
+    pub worth: Worth,
 }
 
 /// A fitted model.
@@ -51,6 +65,8 @@ pub struct Fit {
     pub residuals: Vec<Vec<f64>>,
     /// Weighted sum of squares over points and priors.
     pub chi2: f64,
+    /// The same before any point was given less weight.
+    pub trusting: f64,
     /// The share of it that comes from the links between sections.
     pub unlike: f64,
     /// Points of all sections.
@@ -117,14 +133,15 @@ pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<
     if problem.rows() + problem.priors.len() < problem.x.len() || problem.x.is_empty() {
         return None;
     }
-    let mut state = descend(&mut problem, STEPS.0, options.hopeless_above)?;
+    let mut state = descend(&mut problem, STEPS.0, options.worth)?;
+    let trusting = state.chi2;
     for _ in 0..options.reweight {
         if !problem.reweight() {
             break;
         }
-        state = descend(&mut problem, STEPS.1, f64::INFINITY)?;
+        state = descend(&mut problem, STEPS.1, Worth::ANY)?;
     }
-    problem.finish(state)
+    problem.finish(state, trusting)
 }
 
 /// Normal equations at a point.
@@ -145,10 +162,10 @@ pub(super) struct Normal {
 /// `levenberg-marquardt` crate finds the same optimum (a test holds them
 /// together) but factors the whole Jacobian, 480 rows, where a tube's twenty
 /// unknowns need a matrix of twenty: that costs ten times the time.
-fn descend(problem: &mut Problem<'_>, steps: usize, hopeless_above: f64) -> Option<Normal> {
+fn descend(problem: &mut Problem<'_>, steps: usize, worth: Worth) -> Option<Normal> {
     /// Damping to begin with, as a share of the diagonal.
     const DAMPING: f64 = 1e-3;
-    /// Settled when a step promises less than this of χ²: it then moves no
+    /// Settled when a step promises less than this of χ², over its excess: it then moves no
     /// parameter by more than a hundredth of its standard deviation.
     const SETTLED: f64 = 1e-4;
     /// Given up when this many times what the next step promises would not
@@ -166,7 +183,7 @@ fn descend(problem: &mut Problem<'_>, steps: usize, hopeless_above: f64) -> Opti
     let mut scale = DVector::zeros(n);
     let mut from = problem.x.clone();
     let (mut damping, mut growth) = (DAMPING, 2.0);
-    for _ in 0..steps {
+    for taken in 0..steps {
         for i in 0..n {
             scale[i] = here.matrix[(i, i)].max(0.1 * scale[i]).max(1e-300);
         }
@@ -182,11 +199,12 @@ fn descend(problem: &mut Problem<'_>, steps: usize, hopeless_above: f64) -> Opti
             }
         };
         let promised = -2.0 * step.dot(&here.gradient) - step.dot(&(&here.matrix * &step));
-        if promised <= SETTLED {
+        let excess = (here.chi2 / problem.rows().saturating_sub(n).max(1) as f64).max(1.0);
+        if promised <= SETTLED * excess {
             break;
         }
         // A damped step promises less than the model could give.
-        if damping < DAMPED && here.chi2 - OUT_OF_REACH * promised > hopeless_above {
+        if taken >= worth.patience && damping < DAMPED && here.chi2 - OUT_OF_REACH * promised > worth.below {
             return None;
         }
         from.copy_from(&problem.x);
@@ -354,12 +372,13 @@ impl<'a> Problem<'a> {
         changed
     }
 
-    fn finish(self, state: Normal) -> Option<Fit> {
+    fn finish(self, state: Normal, trusting: f64) -> Option<Fit> {
         let residuals: Vec<Vec<f64>> = (0..self.data.len()).map(|s| self.raw(s)).collect();
         let covariance = inverse(&state.matrix)?;
         Some(Fit {
             residuals,
             chi2: state.chi2,
+            trusting,
             unlike: state.unlike,
             rows: self.rows(),
             free: self.x.len(),

@@ -69,6 +69,20 @@ impl<'a> Leftover<'a> {
         if others > 0.0 { (own - shared * shared / others).max(0.0) } else { own.max(0.0) }
     }
 
+    /// What χ² would lose at the optimum if one of some changes, or a mixture of them, came in
+    /// at any size; `residuals` are what the readings lack there, A.
+    pub fn gain(&self, residuals: &Change, changes: &[Change]) -> f64 {
+        /// Changes that are alike to this share are one.
+        const ALIKE: f64 = 1e-9;
+        // At the optimum the residuals no longer pull at what is free.
+        let pull = DVector::from_fn(changes.len(), |i, _| whole(residuals, &changes[i]));
+        let mut own = DMatrix::from_fn(changes.len(), changes.len(), |i, j| self.product(&changes[i], &changes[j]));
+        for i in 0..changes.len() {
+            own[(i, i)] = own[(i, i)] * (1.0 + ALIKE) + f64::MIN_POSITIVE;
+        }
+        own.cholesky().map_or(f64::INFINITY, |c| pull.dot(&c.solve(&pull)))
+    }
+
     /// χ² of what is left of a change in each section.
     pub fn by_section(&self, change: &Change) -> Vec<f64> {
         let of_section = |(s, values): (usize, &Vec<Lanes>)| {
@@ -86,7 +100,11 @@ impl<'a> Leftover<'a> {
 
     /// Product of what is left of two changes.
     fn product(&self, a: &Change, b: &Change) -> f64 {
-        let whole: f64 = a.weighted.iter().zip(&b.weighted).map(|(a, b)| dot(a, b)).sum();
-        whole - a.pull.dot(&b.taken)
+        whole(a, b) - a.pull.dot(&b.taken)
     }
+}
+
+/// Product of two changes, whatever the free parameters take.
+fn whole(a: &Change, b: &Change) -> f64 {
+    a.weighted.iter().zip(&b.weighted).map(|(a, b)| dot(a, b)).sum()
 }

@@ -85,6 +85,28 @@ impl Departure {
         }
     }
 
+    /// Probes of each departure: see [`Departure::probe`].
+    pub(super) const PROBES: usize = 3;
+
+    /// One of a few sizes and shapes of it that together stand for all that it may do to the
+    /// readings: where it begins, and one on either side within its prior.
+    pub(super) fn probe(self, number: usize, params: &Params, section: &About) -> Params {
+        let mut with = *params;
+        self.begin(&mut with, section);
+        let side = [0.0, -1.0, 1.0][number % Self::PROBES];
+        let size = with.get(self.size());
+        match self {
+            Self::Ceiling => {
+                with.set(Par::Ceiling, size * libm::exp(0.25 * side));
+                with.set(Par::LnSharp, 1.25 + 0.4 * side);
+            }
+            Self::Degeneration => with.set(Par::Ri, size * libm::exp(side)),
+            Self::Unevenness => with.set(Par::LnRatio, with.get(Par::LnRatio) + 0.45 * side),
+            Self::WarmUp | Self::WarmUpOnce => with.set(Par::LnTau, with.get(Par::LnTau) + side),
+        }
+        with
+    }
+
     /// Whether the fitted size makes sense.
     pub(super) fn sensible(self, params: &Params, section: &About) -> bool {
         match self {

@@ -58,12 +58,22 @@ pub(super) fn estimate(observed: &[Observed], inputs: &[Input<'_>], fit: &Fit) -
 /// Squared residuals over variance are counted up to this.
 const WILD: f64 = 9.0;
 
-/// How many readings count as one because neighbours share their error:
-/// (1 + φ)/(1 − φ) with the correlation φ of neighbouring residuals (the variance
-/// of a mean of a first-order autoregressive series, textbook).
+/// How many readings count as one because neighbours share their error.
 pub(super) fn dependence(observed: &[Observed], fit: &Fit) -> f64 {
+    counting(correlation(observed, fit))
+}
+
+/// The same for a correlation φ of neighbouring residuals: (1 + φ)/(1 − φ) (the variance of a
+/// mean of a first-order autoregressive series, textbook).
+pub(super) fn counting(correlation: f64) -> f64 {
     /// Correlation that is counted at most: the estimate itself is noisy.
     const MOST: f64 = 0.9;
+    let phi = correlation.clamp(0.0, MOST);
+    (1.0 + phi) / (1.0 - phi)
+}
+
+/// Correlation of neighbouring residuals.
+pub(super) fn correlation(observed: &[Observed], fit: &Fit) -> f64 {
     let (mut products, mut squares) = (0.0, 0.0);
     for (o, residuals) in observed.iter().zip(&fit.residuals) {
         for w in 1..residuals.len() {
@@ -76,6 +86,5 @@ pub(super) fn dependence(observed: &[Observed], fit: &Fit) -> f64 {
             squares += b * b;
         }
     }
-    let phi = if squares > 0.0 { (products / squares).clamp(0.0, MOST) } else { 0.0 };
-    (1.0 + phi) / (1.0 - phi)
+    if squares > 0.0 { products / squares } else { 0.0 }
 }

@@ -7,9 +7,12 @@
 //! few per cent. Departures are added one at a time, the best first, as long as
 //! the information criterion gains by more than their prior odds.
 
+mod climb;
 mod departure;
+mod effect;
 mod law_error;
 mod observe;
+mod screen;
 mod search;
 mod shown;
 mod wild;
@@ -106,13 +109,13 @@ pub(super) fn search(mut inputs: Vec<Input<'_>>) -> Option<Laws> {
         first = first.with_law_error(closer, &plain.params);
         plain = first.plain()?;
     }
-    let outcome = first.climb(plain)?;
+    let outcome = first.climb(plain);
     let error = law_error::estimate(&first.observed, &inputs, &outcome.fit);
     if !differs(error, first.law_error) {
         return Some(first.finish(outcome, wild));
     }
     let second = first.with_law_error(error, &first.without(&outcome));
     let plain = second.plain()?;
-    let closer = second.climb(plain)?;
+    let closer = second.climb(plain);
     Some(second.finish(closer, wild))
 }

@@ -1,12 +1,13 @@
-//! The search for departures: one at a time, the best first, and at last without
-//! those that have become idle.
+//! What the search for departures works on: the points, the models, and how each is fitted
+//! and scored.
 
-use crate::law::{Fit, FitOptions, Observed, Par, Params, Prior, fit};
+use crate::law::{Fit, FitOptions, Observed, Par, Params, Prior, Worth, fit};
 
 use super::departure::{About, Departure, Seat};
 use super::law_error;
 use super::observe::{Input, observe};
-use super::{Found, Laws};
+use super::Laws;
+use super::climb::Outcome;
 use crate::evidence::drive::Connection;
 use crate::evidence::start::start;
 
@@ -46,8 +47,13 @@ pub(super) const PRIOR_LOG_ODDS: f64 = -3.0;
 const SHAPE: [Par; 5] = [Par::X, Par::W0, Par::Spread, Par::Kvb, Par::Kvl];
 const OWN: [Par; 3] = [Par::LnP, Par::LnMu, Par::Phi];
 const FLOORS: [Par; 3] = [Par::I0, Par::Gak, Par::Gga];
-/// Most departures that are looked for in one tube.
-const MOST_DEPARTURES: usize = 4;
+
+/// χ² of a reading above which a fit leaves much to be explained. Sound tubes stay below it
+/// when the law's error is counted.
+const MUCH_LEFT: f64 = 3.0;
+/// χ² of the links above which the sections are unlike enough for a departure to pay for itself by
+/// making them alike: as much as one costs before looking.
+const UNLIKE: f64 = -2.0 * PRIOR_LOG_ODDS;
 
 /// One model: which departures, and where.
 pub(super) type Model = Vec<(Seat, Departure)>;
@@ -111,68 +117,19 @@ impl<'a> Search<'a> {
 
     /// The healthy law alone.
     pub(super) fn plain(&self) -> Option<Fit> {
-        self.run(&Model::new(), &self.start, f64::INFINITY)
-    }
-
-    /// Adds departures as long as the criterion gains, then drops idle ones;
-    /// begins with the healthy law's fit.
-    pub(super) fn climb(&self, plain: Fit) -> Option<Outcome> {
-        let mut model: Model = Vec::new();
-        let mut best = plain;
-        while model.len() < MOST_DEPARTURES {
-            let mut candidates: Vec<(Model, Fit)> = Vec::new();
-            for candidate in self.candidates(&model) {
-                let mut next = model.clone();
-                next.push(candidate);
-                // χ² is divided by 1 at least: less than this gains nothing.
-                let more = candidate.1.pars().len() as f64;
-                let worth = best.chi2 - more * libm::log(self.rows) + 2.0 * PRIOR_LOG_ODDS;
-                // Where much is left to be explained, the way to it may begin uphill.
-                // So it may where the sections came out unlike: that is not divided.
-                let open = best.chi2 > MUCH_LEFT * self.rows || best.unlike > UNLIKE;
-                let worth = if open { f64::INFINITY } else { worth };
-                if let Some(fit) = self.run(&next, &best.params, worth) {
-                    candidates.push((next, fit));
-                }
-            }
-            // The scale of χ² comes from the best of them: what no model explains is
-            // the law's own error, and counts against none.
-            let Some(closest) = candidates.iter().map(|(_, f)| f).min_by(|a, b| a.chi2.total_cmp(&b.chi2)) else {
-                break;
-            };
-            let scale = self.scale(if closest.chi2 < best.chi2 { closest } else { &best });
-            let here = self.score(&best, model.len(), scale);
-            let Some((next, fit)) = candidates
-                .into_iter()
-                .map(|(m, f)| (self.score(&f, m.len(), scale), m, f))
-                .max_by(|a, b| a.0.total_cmp(&b.0))
-                .filter(|(score, ..)| *score > here)
-                .map(|(_, m, f)| (m, f))
-            else {
-                break;
-            };
-            model = next;
-            best = fit;
-        }
-        // What was taken in early may have become idle: leave it out again.
-        let mut found = weigh(self, &model, &best);
-        while let Some((idle, fit)) = idle(self, &model, &best, &found) {
-            model.remove(idle);
-            best = fit;
-            found = weigh(self, &model, &best);
-        }
-        Some(Outcome { model, fit: best, found })
+        self.run(&Model::new(), &self.start, Worth::ANY, false)
     }
 
     pub(super) fn finish(self, outcome: Outcome, wild: Vec<Vec<usize>>) -> Laws {
         let shown = self.shown(&outcome);
+        let found = self.found(&outcome);
         let misfit = misfit(&self, &outcome.fit);
         let strangeness = self.strangeness(&outcome.fit);
         Laws {
             sections: self.inputs.iter().map(|i| i.section).collect(),
             observed: self.observed,
             fit: outcome.fit,
-            found: outcome.found,
+            found,
             misfit,
             law_error: self.law_error,
             strangeness,
@@ -197,21 +154,7 @@ impl<'a> Search<'a> {
         fit.excess() * law_error::dependence(&self.observed, fit)
     }
 
-    /// What a departure that acts on all sections alike gains: no more than if
-    /// every section gained as little as the one that gains least. What helps one
-    /// section only is that section's own.
-    fn common_gain(&self, seat: Seat, with: &Fit, without: &Fit, scale: f64) -> f64 {
-        if seat != Seat::All || self.inputs.len() < 2 {
-            return f64::INFINITY;
-        }
-        let least = (0..self.inputs.len())
-            .map(|s| robust_chi2(&without.residuals[s]) - robust_chi2(&with.residuals[s]))
-            .fold(f64::INFINITY, f64::min);
-        let penalty = 0.5 * with.free.saturating_sub(without.free) as f64 * libm::log(self.rows);
-        0.5 * least * self.inputs.len() as f64 / scale - penalty + PRIOR_LOG_ODDS
-    }
-
-    pub(super) fn options(&self, model: &Model, hopeless_above: f64) -> FitOptions {
+    pub(super) fn options(&self, model: &Model, worth: Worth) -> FitOptions {
         let mut priors = PRIORS.to_vec();
         // A filament is its own cathode: fed with direct current, half its voltage
         // adds to the grid's or takes from it (reference 2.2, trap 5).
@@ -246,27 +189,27 @@ impl<'a> Search<'a> {
             .collect();
         let mut shared = SHAPE.to_vec();
         shared.extend(model.iter().filter(|(at, _)| *at == Seat::All).flat_map(|(_, d)| d.pars()));
-        FitOptions { shared, own, priors, links: LINKS.to_vec(), reweight: 2, hopeless_above }
+        FitOptions { shared, own, priors, links: LINKS.to_vec(), reweight: 2, worth }
     }
 
-    /// Fits a model from the values given and, where something is left to be
-    /// explained, from the template: a section bent by a fault has dragged the law
-    /// along, and the best fit without the departure may be far from the best one
-    /// with it. Given up where χ² will not fall below `worth`.
-    fn run(&self, model: &Model, from: &[Params], worth: f64) -> Option<Fit> {
+    /// Fits a model from the values given and, where much is left to be explained, from the
+    /// template: a section bent by a fault has dragged the law along, and the best fit without
+    /// the departure may be far from the best one with it.
+    pub(super) fn run(&self, model: &Model, from: &[Params], worth: Worth, open: bool) -> Option<Fit> {
         let near = self.run_from(model, from, worth);
         let explained = near.as_ref().is_some_and(|f| f.chi2 <= self.rows);
-        if model.is_empty() || explained || self.inputs.len() < 2 || worth <= 0.0 {
+        if !open || model.is_empty() || explained || self.inputs.len() < 2 || worth.below <= 0.0 {
             return near;
         }
-        let far = self.run_from(model, &self.template, worth);
+        let closer = near.as_ref().map_or(worth.below, |f| f.trusting.min(worth.below));
+        let far = self.run_from(model, &self.template, Worth { below: closer, ..worth });
         match (near, far) {
             (Some(a), Some(b)) => Some(if b.chi2 < a.chi2 { b } else { a }),
             (a, b) => a.or(b),
         }
     }
 
-    fn run_from(&self, model: &Model, from: &[Params], worth: f64) -> Option<Fit> {
+    fn run_from(&self, model: &Model, from: &[Params], worth: Worth) -> Option<Fit> {
         let mut begin = from.to_vec();
         for &(seat, d) in model {
             for s in self.seated(seat) {
@@ -304,12 +247,18 @@ impl<'a> Search<'a> {
         out
     }
 
+    /// Whether a fit leaves much to be explained, so that the way to a better one may begin uphill.
+    pub(super) fn is_open(&self, fit: &Fit) -> bool {
+        // Of twins that came out unlike, that is not divided by what no model explains.
+        fit.chi2 > MUCH_LEFT * self.rows || fit.unlike > UNLIKE
+    }
+
     fn find_template(&self) -> Vec<Params> {
         if self.inputs.len() < 2 {
             return self.start.clone();
         }
         let alone = (0..self.inputs.len()).filter_map(|s| {
-            let mut options = self.options(&Vec::new(), f64::INFINITY);
+            let mut options = self.options(&Vec::new(), Worth::ANY);
             options.own = vec![options.own.swap_remove(s)];
             options.reweight = 0;
             fit(&self.observed[s..=s], &self.start[s..=s], &options)
@@ -327,76 +276,11 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn score(&self, fit: &Fit, departures: usize, scale: f64) -> f64 {
+    pub(super) fn score(&self, fit: &Fit, departures: usize, scale: f64) -> f64 {
         // The law's error makes readings say less, not what is known of twin sections.
         let chi2 = (fit.chi2 - fit.unlike) / scale + fit.unlike;
         -0.5 * chi2 - 0.5 * fit.free as f64 * libm::log(self.rows) + departures as f64 * PRIOR_LOG_ODDS
     }
-}
-
-/// χ² of a reading above which a fit leaves much to be explained: candidates are then
-/// fitted to the end. Sound tubes stay below it when the law's error is counted.
-const MUCH_LEFT: f64 = 3.0;
-
-/// χ² of the links above which the sections are unlike enough for a departure to pay for itself by
-/// making them alike: as much as one costs before looking.
-const UNLIKE: f64 = -2.0 * PRIOR_LOG_ODDS;
-
-/// A model, its fit, and what speaks for each of its departures.
-pub(super) struct Outcome {
-    pub(super) model: Model,
-    pub(super) fit: Fit,
-    pub(super) found: Vec<Found>,
-}
-
-/// The odds of each departure in the model against the model without it, and
-/// against each rival in its place.
-fn weigh(search: &Search<'_>, model: &Model, best: &Fit) -> Vec<Found> {
-    let scale = search.scale(best);
-    let full = search.score(best, model.len(), scale);
-    model
-        .iter()
-        .map(|&(seat, departure)| {
-            let (rest, bare) = leave_out(search, model, best, (seat, departure));
-            let log_odds = search.run(&rest, &bare, f64::INFINITY).map_or(f64::INFINITY, |f| {
-                let gain = full - search.score(&f, rest.len(), scale);
-                gain.min(search.common_gain(seat, best, &f, scale))
-            });
-            let rivals = search
-                .candidates(model)
-                .into_iter()
-                .filter(|(at, _)| *at == seat || *at == Seat::All)
-                .filter_map(|(at, d)| {
-                    let mut rival = rest.clone();
-                    rival.push((at, d));
-                    let fit = search.run(&rival, &bare, f64::INFINITY)?;
-                    Some((d, full - search.score(&fit, rival.len(), scale)))
-                })
-                .collect();
-            let section = match seat {
-                Seat::Section(s) => Some(search.inputs[s].section),
-                Seat::All => None,
-            };
-            Found { section, departure, log_odds, rivals }
-        })
-        .collect()
-}
-
-/// The model without one departure, and values to begin its fit with.
-fn leave_out(search: &Search<'_>, model: &Model, best: &Fit, what: (Seat, Departure)) -> (Model, Vec<Params>) {
-    let rest = model.iter().copied().filter(|m| *m != what).collect();
-    let mut bare = best.params.clone();
-    for s in search.seated(what.0) {
-        bare[s].set(what.1.size(), 0.0);
-    }
-    (rest, bare)
-}
-
-/// The departure that the data do not ask for after all, with the fit without it.
-fn idle(search: &Search<'_>, model: &Model, best: &Fit, found: &[Found]) -> Option<(usize, Fit)> {
-    let at = found.iter().position(|f| f.log_odds <= 0.0)?;
-    let (rest, bare) = leave_out(search, model, best, model[at]);
-    search.run(&rest, &bare, f64::INFINITY).map(|fit| (at, fit))
 }
 
 fn misfit(search: &Search<'_>, fit: &Fit) -> f64 {
@@ -411,10 +295,4 @@ fn misfit(search: &Search<'_>, fit: &Fit) -> f64 {
         }
     }
     if n > 0.0 { (sum / n).sqrt() } else { f64::NAN }
-}
-
-/// Sum of squares of a section's residuals, wild ones counted with Huber's function.
-fn robust_chi2(residuals: &[f64]) -> f64 {
-    const CORNER: f64 = 3.0;
-    residuals.iter().map(|r| if r.abs() <= CORNER { r * r } else { CORNER * (2.0 * r.abs() - CORNER) }).sum()
 }

@@ -6,11 +6,13 @@
 //! is linear enough for that near its optimum; the departures themselves are taken at
 //! their full size.
 
-use crate::law::{Change, Leftover, Params};
+use crate::law::{Change, Leftover, Worth};
 use crate::numerics::logistic;
 
 use super::departure::{Departure, Seat};
-use super::search::{Outcome, PRIOR_LOG_ODDS, Search};
+use super::climb::Outcome;
+use super::effect::Effect;
+use super::search::{PRIOR_LOG_ODDS, Search};
 
 /// The smallest size of a departure that would have been found.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,63 +34,11 @@ const HALVINGS: usize = 8;
 /// thirty times (by construction: beyond, the departure is no longer one).
 const RANGE: (f64, f64) = (0.01, 30.0);
 
-/// What one departure does to every reading, over its size.
-struct Effect {
-    /// Change at the size at which a search begins, A, a list a section; empty for a
-    /// section that it leaves alone.
-    change: Vec<Vec<f64>>,
-    /// The currents that it acts on, A.
-    currents: Vec<Vec<f64>>,
-    /// The size at which a search begins, and how it bends.
-    begin: f64,
-    departure: Departure,
-    /// Exponent with which a ceiling is approached.
-    sharp: f64,
-}
-
-impl Effect {
-    fn of(departure: Departure, seated: std::ops::Range<usize>, search: &Search<'_>, params: &[Params]) -> Self {
-        let mut begin = 0.0;
-        let mut sharp = 0.0;
-        let (mut change, mut currents) = (vec![Vec::new(); params.len()], vec![Vec::new(); params.len()]);
-        for s in seated {
-            let (o, bare) = (&search.observed[s], &params[s]);
-            let mut with = *bare;
-            departure.begin(&mut with, &search.about[s]);
-            begin = with.get(departure.size());
-            sharp = libm::exp(with.get(crate::law::Par::LnSharp));
-            currents[s] = bare.currents(o.applied());
-            change[s] = with.currents(o.applied()).iter().zip(&currents[s]).map(|(a, b)| a - b).collect();
-        }
-        Self { change, currents, begin, departure, sharp }
-    }
-
-    /// What it does at `times` the size at which a search begins.
-    fn at(&self, times: f64) -> Vec<Vec<f64>> {
-        let of_section = |(change, currents): (&Vec<f64>, &Vec<f64>)| {
-            let of_reading = |(d, i): (&f64, &f64)| match self.departure {
-                Departure::Ceiling => ceiling(*i, times * self.begin, self.sharp),
-                // The resistance lowers the current that causes its own drop.
-                Departure::Degeneration if *i > 0.0 => times * d / (1.0 - (times * d / i).min(0.0)),
-                _ => times * d,
-            };
-            change.iter().zip(currents).map(of_reading).collect()
-        };
-        self.change.iter().zip(&self.currents).map(of_section).collect()
-    }
-}
-
-/// What a ceiling with this reciprocal takes from a current, A.
-fn ceiling(i: f64, reciprocal: f64, sharp: f64) -> f64 {
-    let load = i * reciprocal;
-    if load <= 1e-9 { 0.0 } else { i * (libm::exp(-libm::log1p(libm::exp(sharp * libm::log(load))) / sharp) - 1.0) }
-}
-
 impl Search<'_> {
     /// The smallest size of every departure that is not in the model of an outcome.
     pub(super) fn shown(&self, outcome: &Outcome) -> Vec<Shown> {
         let params = &outcome.fit.params;
-        let options = self.options(&outcome.model, f64::INFINITY);
+        let options = self.options(&outcome.model, Worth::ANY);
         let Some(leftover) = Leftover::new(&self.observed, params, &options) else { return Vec::new() };
         let scale = self.scale(&outcome.fit);
         let effects: Vec<(Seat, Effect)> = self

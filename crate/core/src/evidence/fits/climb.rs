@@ -1,0 +1,172 @@
+//! The search for departures: one at a time, the best first, and at last without those that
+//! have become idle.
+
+use crate::law::{Fit, Params, Worth};
+
+use super::Found;
+use super::departure::{Departure, Seat};
+use super::search::{Model, PRIOR_LOG_ODDS, Search};
+
+/// Most departures that are looked for in one tube.
+const MOST_DEPARTURES: usize = 4;
+/// Steps that a candidate is given where much is left to be explained, before it is measured
+/// against the best so far: the way to a good fit may begin uphill, but not for long.
+const PATIENCE: usize = 10;
+/// ln odds beyond which it no longer matters how large they are: one in a thousand million.
+const SURE: f64 = 20.0;
+
+/// A model and its fit.
+pub(super) struct Outcome {
+    pub(super) model: Model,
+    pub(super) fit: Fit,
+    /// The fit of the healthy law alone.
+    plain: Fit,
+}
+
+impl Search<'_> {
+    /// Adds departures as long as the criterion gains, then drops idle ones;
+    /// begins with the healthy law's fit.
+    pub(super) fn climb(&self, plain: Fit) -> Outcome {
+        let mut here = Outcome { model: Model::new(), fit: plain.clone(), plain };
+        while here.model.len() < MOST_DEPARTURES {
+            let Some((model, fit)) = self.better(&here) else { break };
+            here.model = model;
+            here.fit = fit;
+        }
+        // What was taken in early may have become idle: leave it out again.
+        while let Some((idle, fit)) = self.idle(&here) {
+            here.model.remove(idle);
+            here.fit = fit;
+        }
+        here
+    }
+
+    /// The best model with one more departure, where it is better at all.
+    fn better(&self, here: &Outcome) -> Option<(Model, Fit)> {
+        let open = self.is_open(&here.fit);
+        let mut candidates: Vec<(Model, Fit)> = Vec::new();
+        // The scale of χ² comes from the closest fit: what no model explains is the law's own
+        // error, and counts against none.
+        let (mut closest, mut scale) = (here.fit.trusting, self.scale(&here.fit));
+        for candidate in self.promising(here, open) {
+            let mut next = here.model.clone();
+            next.push(candidate);
+            let worth = if open {
+                // Nothing that ends above the best so far can be chosen, but for what a
+                // parameter less and more alike sections are worth.
+                let slack = scale * (libm::log(self.rows) + here.fit.unlike);
+                Worth { below: closest + slack, patience: PATIENCE }
+            } else {
+                Worth { below: here.fit.chi2 - self.need(candidate.1), patience: 0 }
+            };
+            if let Some(fit) = self.run(&next, &here.fit.params, worth, open) {
+                if fit.trusting < closest {
+                    (closest, scale) = (fit.trusting, self.scale(&fit));
+                }
+                candidates.push((next, fit));
+            }
+        }
+        let closest = candidates.iter().map(|(_, f)| f).min_by(|a, b| a.chi2.total_cmp(&b.chi2))?;
+        let scale = self.scale(if closest.chi2 < here.fit.chi2 { closest } else { &here.fit });
+        let least = self.score(&here.fit, here.model.len(), scale);
+        candidates
+            .into_iter()
+            .map(|(m, f)| (self.score(&f, m.len(), scale), m, f))
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+            .filter(|(score, ..)| *score > least)
+            .map(|(_, m, f)| (m, f))
+    }
+
+    /// What χ² has to lose for a departure to gain anything: it is divided by 1 at least.
+    pub(super) fn need(&self, departure: Departure) -> f64 {
+        departure.pars().len() as f64 * libm::log(self.rows) - 2.0 * PRIOR_LOG_ODDS
+    }
+
+    /// The departure that the data do not ask for after all, with the fit without it.
+    fn idle(&self, here: &Outcome) -> Option<(usize, Fit)> {
+        (0..here.model.len()).find_map(|at| {
+            let (log_odds, rest) = self.log_odds(here, here.model[at]);
+            rest.filter(|_| log_odds <= 0.0).map(|fit| (at, fit))
+        })
+    }
+
+    /// ln odds of the model against the one without a departure, and the fit of that one
+    /// where they are not far beyond doubt.
+    fn log_odds(&self, here: &Outcome, (seat, departure): (Seat, Departure)) -> (f64, Option<Fit>) {
+        let scale = self.scale(&here.fit);
+        let (rest, bare) = self.leave_out(here, (seat, departure));
+        let fit = if rest.is_empty() {
+            Some(here.plain.clone())
+        } else {
+            let below = here.fit.trusting + scale * (2.0 * SURE + self.need(departure));
+            self.run(&rest, &bare, Worth { below, patience: PATIENCE }, self.is_open(&here.fit))
+        };
+        let log_odds = fit.as_ref().map_or(f64::INFINITY, |f| {
+            let gain = self.score(&here.fit, here.model.len(), scale) - self.score(f, rest.len(), scale);
+            gain.min(self.common_gain(seat, &here.fit, f, scale))
+        });
+        (log_odds, fit)
+    }
+
+    /// The model without one departure, and values to begin its fit with.
+    fn leave_out(&self, here: &Outcome, what: (Seat, Departure)) -> (Model, Vec<Params>) {
+        let rest = here.model.iter().copied().filter(|m| *m != what).collect();
+        let mut bare = here.fit.params.clone();
+        for s in self.seated(what.0) {
+            bare[s].set(what.1.size(), 0.0);
+        }
+        (rest, bare)
+    }
+
+    /// The departures of an outcome with their odds against the model without each, and
+    /// against each rival in its place.
+    pub(super) fn found(&self, outcome: &Outcome) -> Vec<Found> {
+        outcome.model.iter().map(|&what| self.weighed(outcome, what)).collect()
+    }
+
+    fn weighed(&self, here: &Outcome, (seat, departure): (Seat, Departure)) -> Found {
+        let scale = self.scale(&here.fit);
+        let full = self.score(&here.fit, here.model.len(), scale);
+        let (log_odds, without) = self.log_odds(here, (seat, departure));
+        let (rest, bare) = self.leave_out(here, (seat, departure));
+        let open = without.is_none_or(|f| self.is_open(&f));
+        let rivals = self
+            .candidates(&here.model)
+            .into_iter()
+            .filter(|(at, _)| *at == seat || *at == Seat::All)
+            .filter_map(|(at, d)| {
+                let mut rival = rest.clone();
+                rival.push((at, d));
+                let slack = scale * (2.0 * SURE + self.need(departure) + here.fit.unlike);
+                let worth = Worth { below: here.fit.trusting + slack, patience: PATIENCE };
+                let fit = self.run(&rival, &bare, worth, open)?;
+                Some((d, full - self.score(&fit, rival.len(), scale)))
+            })
+            .collect();
+        let section = match seat {
+            Seat::Section(s) => Some(self.inputs[s].section),
+            Seat::All => None,
+        };
+        Found { section, departure, log_odds, rivals }
+    }
+
+    /// What a departure that acts on all sections alike gains: no more than if
+    /// every section gained as little as the one that gains least. What helps one
+    /// section only is that section's own.
+    fn common_gain(&self, seat: Seat, with: &Fit, without: &Fit, scale: f64) -> f64 {
+        if seat != Seat::All || self.inputs.len() < 2 {
+            return f64::INFINITY;
+        }
+        let least = (0..self.inputs.len())
+            .map(|s| robust_chi2(&without.residuals[s]) - robust_chi2(&with.residuals[s]))
+            .fold(f64::INFINITY, f64::min);
+        let penalty = 0.5 * with.free.saturating_sub(without.free) as f64 * libm::log(self.rows);
+        0.5 * least * self.inputs.len() as f64 / scale - penalty + PRIOR_LOG_ODDS
+    }
+}
+
+/// Sum of squares of a section's residuals, wild ones counted with Huber's function.
+fn robust_chi2(residuals: &[f64]) -> f64 {
+    const CORNER: f64 = 3.0;
+    residuals.iter().map(|r| if r.abs() <= CORNER { r * r } else { CORNER * (2.0 * r.abs() - CORNER) }).sum()
+}

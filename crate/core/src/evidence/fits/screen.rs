@@ -1,0 +1,73 @@
+//! Which departures are worth fitting at all.
+//!
+//! What one could gain is told beforehand, in the linear neighbourhood of the fit at hand, from
+//! how much of the residuals a few probes of it could take up together. On a sound tube that
+//! spares nearly all fits.
+
+use crate::law::{Change, Leftover, Worth};
+
+use super::climb::Outcome;
+use super::departure::{Departure, Seat};
+use super::law_error;
+use super::search::Search;
+
+/// What a departure may gain over what the probes tell (by construction: a mixture of them
+/// already gains more than one departure can; measured in DEVELOPERS.md).
+const BEYOND: f64 = 2.0;
+/// Residuals count up to this many standard deviations, as in the fit.
+const CORNER: f64 = 3.0;
+
+impl Search<'_> {
+    /// The departures that may gain something, the likeliest first; all of them where much is
+    /// left to be explained.
+    pub(super) fn promising(&self, here: &Outcome, open: bool) -> Vec<(Seat, Departure)> {
+        let candidates = self.candidates(&here.model);
+        let options = self.options(&here.model, Worth::ANY);
+        let Some(leftover) = Leftover::new(&self.observed, &here.fit.params, &options) else { return candidates };
+        let lacking: Vec<Vec<f64>> = self
+            .observed
+            .iter()
+            .zip(&here.fit.residuals)
+            .map(|(o, r)| r.iter().zip(&o.sigma).map(|(r, sigma)| -r.clamp(-CORNER, CORNER) * sigma).collect())
+            .collect();
+        let lacking = leftover.change(&lacking);
+        let without: Vec<Vec<f64>> =
+            self.observed.iter().zip(&here.fit.params).map(|(o, p)| p.currents(o.applied())).collect();
+        let mut promising: Vec<(f64, (Seat, Departure))> = candidates
+            .into_iter()
+            .map(|c| (leftover.gain(&lacking, &self.probes(c, here, &without, &leftover)), c))
+            .filter(|(gain, c)| open || BEYOND * gain >= self.need(c.1) * self.least_scale(here, BEYOND * gain))
+            .collect();
+        promising.sort_by(|a, b| b.0.total_cmp(&a.0));
+        promising.into_iter().map(|(_, candidate)| candidate).collect()
+    }
+
+    /// What a departure does to the readings, in a few sizes and shapes.
+    fn probes(
+        &self,
+        (seat, departure): (Seat, Departure),
+        here: &Outcome,
+        without: &[Vec<f64>],
+        leftover: &Leftover<'_>,
+    ) -> Vec<Change> {
+        let probe = |k: usize| {
+            let mut change = vec![Vec::new(); without.len()];
+            for s in self.seated(seat) {
+                let with = departure.probe(k, &here.fit.params[s], &self.about[s]);
+                let currents = with.currents(self.observed[s].applied());
+                change[s] = currents.iter().zip(&without[s]).map(|(a, b)| a - b).collect();
+            }
+            leftover.change(&change)
+        };
+        (0..Departure::PROBES).map(probe).collect()
+    }
+
+    /// The least that χ² would be divided by if it lost so much.
+    fn least_scale(&self, here: &Outcome, lost: f64) -> f64 {
+        let fit = &here.fit;
+        let left = ((fit.chi2 - lost) / (fit.chi2 / fit.excess())).max(1.0);
+        let correlation = law_error::correlation(&self.observed, fit);
+        // What was lost may all have been what neighbours share, on either side.
+        left.min(fit.excess()) * law_error::counting(correlation - 2.0 * lost / fit.chi2)
+    }
+}
