@@ -5,7 +5,7 @@
 
 use nalgebra::{DMatrix, DVector};
 use serde_json::{Value, json};
-use sweepbook_core::law::{FitOptions, Observed, Par, Params, Prior, SpaceCharge, Worth, fit};
+use sweepbook_core::law::{ENOUGH_STEPS, FitOptions, Observed, Par, Params, Prior, SpaceCharge, fit};
 use sweepbook_core::numerics::nnls;
 use sweepbook_tests::{ask_python, imperfect};
 
@@ -57,7 +57,8 @@ fn the_fit_finds_the_optimum_that_scipy_finds() {
         priors: PRIORS.to_vec(),
         links: Vec::new(),
         reweight: 0,
-        worth: Worth::ANY,
+        hopeless_above: f64::INFINITY,
+        steps: ENOUGH_STEPS,
     };
     let ours = fit(&data, &[Params::healthy(&begin); 2], &options).unwrap();
 

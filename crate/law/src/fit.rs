@@ -23,21 +23,6 @@ pub struct Prior {
     pub sd: f64,
 }
 
-/// When a fit is no longer worth its time.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Worth {
-    /// It is given up as soon as χ² clearly will not fall below this; infinite where it is
-    /// wanted in any case.
-    pub below: f64,
-    /// Steps that it is given first, where the way may begin uphill.
-    pub patience: usize,
-}
-
-impl Worth {
-    /// Wanted in any case.
-    pub const ANY: Self = Self { below: f64::INFINITY, patience: 0 };
-}
-
 /// What is fitted and how.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FitOptions {
@@ -52,8 +37,11 @@ pub struct FitOptions {
     pub links: Vec<(Par, f64)>,
     /// Rounds of reweighting wild points; 0 trusts every point.
     pub reweight: usize,
-    /// When the fit is given up.
-    pub worth: Worth,
+    /// The fit is given up as soon as χ² clearly will not fall below this; infinite where it
+    /// is wanted in any case.
+    pub hopeless_above: f64,
+    /// Most steps before any point is given less weight.
+    pub steps: usize,
 }
 
 /// A fitted model.
@@ -121,8 +109,10 @@ impl Fit {
 /// Residuals beyond this many standard deviations lose weight (Huber's function
 /// with a generous corner: good points are left alone).
 const CORNER: f64 = 3.0;
-/// Steps allowed in the first round and in each round of reweighting.
-const STEPS: (usize, usize) = (60, 20);
+/// Steps that are enough for any fit before reweighting.
+pub const ENOUGH_STEPS: usize = 60;
+/// Steps allowed in each round of reweighting.
+const MORE_STEPS: usize = 20;
 
 /// Fits; `start` holds the values to begin with and those that are not free.
 ///
@@ -133,13 +123,13 @@ pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<
     if problem.rows() + problem.priors.len() < problem.x.len() || problem.x.is_empty() {
         return None;
     }
-    let mut state = descend(&mut problem, STEPS.0, options.worth)?;
+    let mut state = descend(&mut problem, options.steps, options.hopeless_above)?;
     let trusting = state.chi2;
     for _ in 0..options.reweight {
         if !problem.reweight() {
             break;
         }
-        state = descend(&mut problem, STEPS.1, Worth::ANY)?;
+        state = descend(&mut problem, MORE_STEPS, f64::INFINITY)?;
     }
     problem.finish(state, trusting)
 }
@@ -162,7 +152,7 @@ pub(super) struct Normal {
 /// `levenberg-marquardt` crate finds the same optimum (a test holds them
 /// together) but factors the whole Jacobian, 480 rows, where a tube's twenty
 /// unknowns need a matrix of twenty: that costs ten times the time.
-fn descend(problem: &mut Problem<'_>, steps: usize, worth: Worth) -> Option<Normal> {
+fn descend(problem: &mut Problem<'_>, steps: usize, hopeless_above: f64) -> Option<Normal> {
     /// Damping to begin with, as a share of the diagonal.
     const DAMPING: f64 = 1e-3;
     /// Settled when a step promises less than this of χ², over its excess: it then moves no
@@ -183,7 +173,7 @@ fn descend(problem: &mut Problem<'_>, steps: usize, worth: Worth) -> Option<Norm
     let mut scale = DVector::zeros(n);
     let mut from = problem.x.clone();
     let (mut damping, mut growth) = (DAMPING, 2.0);
-    for taken in 0..steps {
+    for _ in 0..steps {
         for i in 0..n {
             scale[i] = here.matrix[(i, i)].max(0.1 * scale[i]).max(1e-300);
         }
@@ -204,7 +194,7 @@ fn descend(problem: &mut Problem<'_>, steps: usize, worth: Worth) -> Option<Norm
             break;
         }
         // A damped step promises less than the model could give.
-        if taken >= worth.patience && damping < DAMPED && here.chi2 - OUT_OF_REACH * promised > worth.below {
+        if damping < DAMPED && here.chi2 - OUT_OF_REACH * promised > hopeless_above {
             return None;
         }
         from.copy_from(&problem.x);

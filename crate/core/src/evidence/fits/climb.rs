@@ -1,17 +1,14 @@
 //! The search for departures: one at a time, the best first, and at last without those that
 //! have become idle.
 
-use crate::law::{Fit, Params, Worth};
+use crate::law::{Fit, Params};
 
 use super::Found;
 use super::departure::{Departure, Seat};
-use super::search::{Model, PRIOR_LOG_ODDS, Search};
+use super::search::{Model, PRIOR_LOG_ODDS, Search, TRIED};
 
 /// Most departures that are looked for in one tube.
 const MOST_DEPARTURES: usize = 4;
-/// Steps that a candidate is given where much is left to be explained, before it is measured
-/// against the best so far: the way to a good fit may begin uphill, but not for long.
-const PATIENCE: usize = 10;
 /// ln odds beyond which it no longer matters how large they are: one in a thousand million.
 const SURE: f64 = 20.0;
 
@@ -43,29 +40,7 @@ impl Search<'_> {
 
     /// The best model with one more departure, where it is better at all.
     fn better(&self, here: &Outcome) -> Option<(Model, Fit)> {
-        let open = self.is_open(&here.fit);
-        let mut candidates: Vec<(Model, Fit)> = Vec::new();
-        // The scale of χ² comes from the closest fit: what no model explains is the law's own
-        // error, and counts against none.
-        let (mut closest, mut scale) = (here.fit.trusting, self.scale(&here.fit));
-        for candidate in self.promising(here, open) {
-            let mut next = here.model.clone();
-            next.push(candidate);
-            let worth = if open {
-                // Nothing that ends above the best so far can be chosen, but for what a
-                // parameter less and more alike sections are worth.
-                let slack = scale * (libm::log(self.rows) + here.fit.unlike);
-                Worth { below: closest + slack, patience: PATIENCE }
-            } else {
-                Worth { below: here.fit.chi2 - self.need(candidate.1), patience: 0 }
-            };
-            if let Some(fit) = self.run(&next, &here.fit.params, worth, open) {
-                if fit.trusting < closest {
-                    (closest, scale) = (fit.trusting, self.scale(&fit));
-                }
-                candidates.push((next, fit));
-            }
-        }
+        let candidates = if self.is_open(&here.fit) { self.raced(here) } else { self.fitted(here) };
         let closest = candidates.iter().map(|(_, f)| f).min_by(|a, b| a.chi2.total_cmp(&b.chi2))?;
         let scale = self.scale(if closest.chi2 < here.fit.chi2 { closest } else { &here.fit });
         let least = self.score(&here.fit, here.model.len(), scale);
@@ -75,6 +50,48 @@ impl Search<'_> {
             .max_by(|a, b| a.0.total_cmp(&b.0))
             .filter(|(score, ..)| *score > least)
             .map(|(_, m, f)| (m, f))
+    }
+
+    /// The candidates that may gain something, fitted from where the search stands.
+    fn fitted(&self, here: &Outcome) -> Vec<(Model, Fit)> {
+        let fitted = |candidate: (Seat, Departure)| {
+            let next: Model = here.model.iter().copied().chain([candidate]).collect();
+            let worth = here.fit.chi2 - self.need(candidate.1);
+            self.run_from(&next, &here.fit.params, worth).map(|fit| (next, fit))
+        };
+        self.promising(here).into_iter().filter_map(fitted).collect()
+    }
+
+    /// All candidates where much is left to be explained: each from every start for a few
+    /// steps, then on in the order in which they stand, as long as they may still win.
+    fn raced(&self, here: &Outcome) -> Vec<(Model, Fit)> {
+        let mut starts: Vec<(f64, Model, Vec<Params>)> = Vec::new();
+        for candidate in self.candidates(&here.model) {
+            let next: Model = here.model.iter().copied().chain([candidate]).collect();
+            let tried = self.tried(&next, &here.fit.params, TRIED);
+            starts.extend(tried.into_iter().map(|(chi2, params)| (chi2, next.clone(), params)));
+        }
+        starts.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // The scale of χ² comes from the closest fit: what no model explains is the law's own
+        // error, and counts against none.
+        let (mut closest, mut scale) = (here.fit.trusting, self.scale(&here.fit));
+        let mut fits: Vec<(Model, Fit)> = Vec::new();
+        for (_, model, start) in starts {
+            // Nothing that ends above the best so far can be chosen, but for what a parameter
+            // less and more alike sections are worth.
+            let slack = scale * (libm::log(self.rows) + here.fit.unlike);
+            let worth = closest + slack;
+            let Some(fit) = self.run_from(&model, &start, worth) else { continue };
+            if fit.trusting < closest {
+                (closest, scale) = (fit.trusting, self.scale(&fit));
+            }
+            match fits.iter_mut().find(|(m, _)| *m == model) {
+                Some((_, other)) if fit.chi2 < other.chi2 => *other = fit,
+                Some(_) => {}
+                None => fits.push((model, fit)),
+            }
+        }
+        fits
     }
 
     /// What χ² has to lose for a departure to gain anything: it is divided by 1 at least.
@@ -99,7 +116,7 @@ impl Search<'_> {
             Some(here.plain.clone())
         } else {
             let below = here.fit.trusting + scale * (2.0 * SURE + self.need(departure));
-            self.run(&rest, &bare, Worth { below, patience: PATIENCE }, self.is_open(&here.fit))
+            self.run(&rest, &bare, below, self.is_open(&here.fit))
         };
         let log_odds = fit.as_ref().map_or(f64::INFINITY, |f| {
             let gain = self.score(&here.fit, here.model.len(), scale) - self.score(f, rest.len(), scale);
@@ -138,7 +155,7 @@ impl Search<'_> {
                 let mut rival = rest.clone();
                 rival.push((at, d));
                 let slack = scale * (2.0 * SURE + self.need(departure) + here.fit.unlike);
-                let worth = Worth { below: here.fit.trusting + slack, patience: PATIENCE };
+                let worth = here.fit.trusting + slack;
                 let fit = self.run(&rival, &bare, worth, open)?;
                 Some((d, full - self.score(&fit, rival.len(), scale)))
             })

@@ -4,7 +4,7 @@
 //! how much of the residuals a few probes of it could take up together. On a sound tube that
 //! spares nearly all fits.
 
-use crate::law::{Change, Leftover, Worth};
+use crate::law::{Change, Leftover};
 
 use super::climb::Outcome;
 use super::departure::{Departure, Seat};
@@ -18,11 +18,10 @@ const BEYOND: f64 = 2.0;
 const CORNER: f64 = 3.0;
 
 impl Search<'_> {
-    /// The departures that may gain something, the likeliest first; all of them where much is
-    /// left to be explained.
-    pub(super) fn promising(&self, here: &Outcome, open: bool) -> Vec<(Seat, Departure)> {
+    /// The departures that may gain something.
+    pub(super) fn promising(&self, here: &Outcome) -> Vec<(Seat, Departure)> {
         let candidates = self.candidates(&here.model);
-        let options = self.options(&here.model, Worth::ANY);
+        let options = self.options(&here.model, f64::INFINITY);
         let Some(leftover) = Leftover::new(&self.observed, &here.fit.params, &options) else { return candidates };
         let lacking: Vec<Vec<f64>> = self
             .observed
@@ -33,13 +32,13 @@ impl Search<'_> {
         let lacking = leftover.change(&lacking);
         let without: Vec<Vec<f64>> =
             self.observed.iter().zip(&here.fit.params).map(|(o, p)| p.currents(o.applied())).collect();
-        let mut promising: Vec<(f64, (Seat, Departure))> = candidates
+        candidates
             .into_iter()
-            .map(|c| (leftover.gain(&lacking, &self.probes(c, here, &without, &leftover)), c))
-            .filter(|(gain, c)| open || BEYOND * gain >= self.need(c.1) * self.least_scale(here, BEYOND * gain))
-            .collect();
-        promising.sort_by(|a, b| b.0.total_cmp(&a.0));
-        promising.into_iter().map(|(_, candidate)| candidate).collect()
+            .filter(|&candidate| {
+                let gain = BEYOND * leftover.gain(&lacking, &self.probes(candidate, here, &without, &leftover));
+                gain >= self.need(candidate.1) * self.least_scale(here, gain)
+            })
+            .collect()
     }
 
     /// What a departure does to the readings, in a few sizes and shapes.

@@ -1,7 +1,7 @@
 //! What the search for departures works on: the points, the models, and how each is fitted
 //! and scored.
 
-use crate::law::{Fit, FitOptions, Observed, Par, Params, Prior, Worth, fit};
+use crate::law::{ENOUGH_STEPS, Fit, FitOptions, Observed, Par, Params, Prior, fit};
 
 use super::departure::{About, Departure, Seat};
 use super::law_error;
@@ -54,6 +54,10 @@ const MUCH_LEFT: f64 = 3.0;
 /// χ² of the links above which the sections are unlike enough for a departure to pay for itself by
 /// making them alike: as much as one costs before looking.
 const UNLIKE: f64 = -2.0 * PRIOR_LOG_ODDS;
+
+/// Steps after which the starts of a fit are compared: the way to a good one may begin uphill,
+/// but not for long.
+pub(super) const TRIED: usize = 8;
 
 /// One model: which departures, and where.
 pub(super) type Model = Vec<(Seat, Departure)>;
@@ -117,7 +121,7 @@ impl<'a> Search<'a> {
 
     /// The healthy law alone.
     pub(super) fn plain(&self) -> Option<Fit> {
-        self.run(&Model::new(), &self.start, Worth::ANY, false)
+        self.run(&Model::new(), &self.start, f64::INFINITY, false)
     }
 
     pub(super) fn finish(self, outcome: Outcome, wild: Vec<Vec<usize>>) -> Laws {
@@ -154,7 +158,7 @@ impl<'a> Search<'a> {
         fit.excess() * law_error::dependence(&self.observed, fit)
     }
 
-    pub(super) fn options(&self, model: &Model, worth: Worth) -> FitOptions {
+    pub(super) fn options(&self, model: &Model, worth: f64) -> FitOptions {
         let mut priors = PRIORS.to_vec();
         // A filament is its own cathode: fed with direct current, half its voltage
         // adds to the grid's or takes from it (reference 2.2, trap 5).
@@ -189,27 +193,51 @@ impl<'a> Search<'a> {
             .collect();
         let mut shared = SHAPE.to_vec();
         shared.extend(model.iter().filter(|(at, _)| *at == Seat::All).flat_map(|(_, d)| d.pars()));
-        FitOptions { shared, own, priors, links: LINKS.to_vec(), reweight: 2, worth }
+        FitOptions { shared, own, priors, links: LINKS.to_vec(), reweight: 2, hopeless_above: worth, steps: ENOUGH_STEPS }
     }
 
     /// Fits a model from the values given and, where much is left to be explained, from the
     /// template: a section bent by a fault has dragged the law along, and the best fit without
     /// the departure may be far from the best one with it.
-    pub(super) fn run(&self, model: &Model, from: &[Params], worth: Worth, open: bool) -> Option<Fit> {
-        let near = self.run_from(model, from, worth);
-        let explained = near.as_ref().is_some_and(|f| f.chi2 <= self.rows);
-        if !open || model.is_empty() || explained || self.inputs.len() < 2 || worth.below <= 0.0 {
-            return near;
+    pub(super) fn run(&self, model: &Model, from: &[Params], worth: f64, open: bool) -> Option<Fit> {
+        if !open || model.is_empty() || self.inputs.len() < 2 {
+            return self.run_from(model, from, worth);
         }
-        let closer = near.as_ref().map_or(worth.below, |f| f.trusting.min(worth.below));
-        let far = self.run_from(model, &self.template, Worth { below: closer, ..worth });
-        match (near, far) {
-            (Some(a), Some(b)) => Some(if b.chi2 < a.chi2 { b } else { a }),
-            (a, b) => a.or(b),
+        let mut starts = self.tried(model, from, TRIED);
+        starts.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut best: Option<Fit> = None;
+        for (_, start) in starts {
+            let below = best.as_ref().map_or(worth, |b| b.trusting.min(worth));
+            let next = self.run_from(model, &start, below);
+            best = match (best, next) {
+                (Some(a), Some(b)) => Some(if b.chi2 < a.chi2 { b } else { a }),
+                (a, b) => a.or(b),
+            };
         }
+        best
     }
 
-    fn run_from(&self, model: &Model, from: &[Params], worth: Worth) -> Option<Fit> {
+    pub(super) fn run_from(&self, model: &Model, from: &[Params], worth: f64) -> Option<Fit> {
+        let begin = self.begun(model, from);
+        let fit = fit(&self.observed, &begin, &self.options(model, worth))?;
+        let sensible =
+            |&(seat, d): &(Seat, Departure)| self.seated(seat).all(|s| d.sensible(&fit.params[s], &self.about[s]));
+        model.iter().all(sensible).then_some(fit)
+    }
+
+    /// How far a few steps lead from the values given and from the template: χ² and where.
+    pub(super) fn tried(&self, model: &Model, from: &[Params], steps: usize) -> Vec<(f64, Vec<Params>)> {
+        let options = FitOptions { reweight: 0, steps, ..self.options(model, f64::INFINITY) };
+        let starts = if self.inputs.len() < 2 { &[from][..] } else { &[from, &self.template][..] };
+        starts
+            .iter()
+            .filter_map(|from| fit(&self.observed, &self.begun(model, from), &options))
+            .map(|fit| (fit.chi2, fit.params))
+            .collect()
+    }
+
+    /// Values to begin a model with: its departures are felt.
+    fn begun(&self, model: &Model, from: &[Params]) -> Vec<Params> {
         let mut begin = from.to_vec();
         for &(seat, d) in model {
             for s in self.seated(seat) {
@@ -218,10 +246,7 @@ impl<'a> Search<'a> {
                 }
             }
         }
-        let fit = fit(&self.observed, &begin, &self.options(model, worth))?;
-        let sensible =
-            |&(seat, d): &(Seat, Departure)| self.seated(seat).all(|s| d.sensible(&fit.params[s], &self.about[s]));
-        model.iter().all(sensible).then_some(fit)
+        begin
     }
 
     /// The sections that a seat stands for.
@@ -258,7 +283,7 @@ impl<'a> Search<'a> {
             return self.start.clone();
         }
         let alone = (0..self.inputs.len()).filter_map(|s| {
-            let mut options = self.options(&Vec::new(), Worth::ANY);
+            let mut options = self.options(&Vec::new(), f64::INFINITY);
             options.own = vec![options.own.swap_remove(s)];
             options.reweight = 0;
             fit(&self.observed[s..=s], &self.start[s..=s], &options)

@@ -6,7 +6,7 @@
 //! is linear enough for that near its optimum; the departures themselves are taken at
 //! their full size.
 
-use crate::law::{Change, Leftover, Worth};
+use crate::law::{Change, Leftover};
 use crate::numerics::logistic;
 
 use super::departure::{Departure, Seat};
@@ -38,7 +38,7 @@ impl Search<'_> {
     /// The smallest size of every departure that is not in the model of an outcome.
     pub(super) fn shown(&self, outcome: &Outcome) -> Vec<Shown> {
         let params = &outcome.fit.params;
-        let options = self.options(&outcome.model, Worth::ANY);
+        let options = self.options(&outcome.model, f64::INFINITY);
         let Some(leftover) = Leftover::new(&self.observed, params, &options) else { return Vec::new() };
         let scale = self.scale(&outcome.fit);
         let effects: Vec<(Seat, Effect)> = self
