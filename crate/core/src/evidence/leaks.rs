@@ -8,7 +8,7 @@
 //! they are solved together, and every subset of the terms is weighed.
 
 use crate::law::{Applied, Par, Params, SpaceCharge};
-use crate::numerics::{Estimate, Gram, Subset, Term, compare};
+use crate::numerics::{Estimate, Gram, Growing, MOST_COLUMNS, Subset, Term, compare};
 use crate::sweep::{Curve, MeterPlace, Points, Running};
 
 use super::drive::Drive;
@@ -186,24 +186,7 @@ impl Leaks {
                 break;
             }
         }
-        let mut alone = [f64::INFINITY; PATHS];
-        for path in Path::ALL {
-            let columns: Vec<usize> = [path.column()].into_iter().chain(always.iter().copied()).collect();
-            if let Some(s) = gram.solve(&columns) {
-                alone[path as usize] = s.covariance[(0, 0)].max(0.0).sqrt();
-            }
-        }
-        let mut beside = [0.0; PATHS];
-        for (path, other) in weighed.iter().flat_map(|p| weighed.iter().map(move |o| (*p, *o))) {
-            if path == other || path.is_named_as(other) || other == Path::CoarseTail {
-                continue;
-            }
-            let columns: Vec<usize> =
-                [path.column(), other.column()].into_iter().chain(always.iter().copied()).collect();
-            // Infinite for two that cannot be told apart at all.
-            let sd = gram.solve(&columns).map_or(f64::INFINITY, |s| s.covariance[(0, 0)].max(0.0).sqrt());
-            beside[path as usize] = f64::max(beside[path as usize], sd);
-        }
+        let (alone, beside) = errors(&gram, always, &weighed);
         let plate_voltages = distinct(plate_rows.iter().map(|&i| input.points.va[i]));
         Self {
             subsets,
@@ -270,6 +253,31 @@ impl Leaks {
         let needed = (libm::log(rows) - 2.0 * PRIOR).sqrt() + 2.0;
         Some((needed * sd).max(TOLD_APART * self.beside[path as usize])).filter(|size| size.is_finite())
     }
+}
+
+/// Standard deviation of every path's coefficient if it is there alone, and beside the one
+/// other weighed path that is most like it.
+fn errors(gram: &Gram, always: &[usize], weighed: &[Path]) -> ([f64; PATHS], [f64; PATHS]) {
+    let mut growing = Growing::new(gram);
+    // Infinite for those that cannot be told apart at all.
+    let mut error = |before: &[usize], path: Path| {
+        growing.leave(MOST_COLUMNS);
+        let told = growing.take_all(before) && growing.take(path.column());
+        if told { growing.last_variance().sqrt() } else { f64::INFINITY }
+    };
+    let mut alone = [f64::INFINITY; PATHS];
+    for path in Path::ALL {
+        alone[path as usize] = error(always, path);
+    }
+    let mut beside = [0.0; PATHS];
+    for (path, other) in weighed.iter().flat_map(|p| weighed.iter().map(move |o| (*p, *o))) {
+        if path == other || path.is_named_as(other) || other == Path::CoarseTail {
+            continue;
+        }
+        let sd = error(&[always, &[other.column()]].concat(), path);
+        beside[path as usize] = f64::max(beside[path as usize], sd);
+    }
+    (alone, beside)
 }
 
 /// How many different voltages there are, to a few volts.

@@ -57,16 +57,18 @@ pub fn present(row: &[Option<f64>]) -> Vec<usize> {
     (0..row.len()).filter(|&j| row[j].is_some()).collect()
 }
 
-/// ln of the normal density of a deviation under a factored covariance, with the squared
-/// Mahalanobis distance.
-pub fn log_normal(deviation: DVector<f64>, factor: &Cholesky<f64, Dyn>) -> (f64, f64) {
+/// ln of the determinant of a factored covariance of so many features.
+pub fn ln_determinant(factor: &Cholesky<f64, Dyn>, features: usize) -> f64 {
     let l = factor.l_dirty();
-    let ln_determinant: f64 = (0..deviation.len()).map(|i| 2.0 * libm::log(l[(i, i)])).sum();
-    let n = deviation.len() as f64;
+    (0..features).map(|i| 2.0 * libm::log(l[(i, i)])).sum()
+}
+
+/// ln of the normal density of a deviation under a factored covariance.
+fn log_normal(deviation: DVector<f64>, factor: &Cholesky<f64, Dyn>) -> f64 {
+    let n = deviation.len();
     let mut z = deviation;
-    l.solve_lower_triangular_mut(&mut z);
-    let squared = z.norm_squared();
-    (-0.5 * (squared + ln_determinant + n * libm::log(std::f64::consts::TAU)), squared)
+    factor.l_dirty().solve_lower_triangular_mut(&mut z);
+    -0.5 * (z.norm_squared() + ln_determinant(factor, n) + n as f64 * libm::log(std::f64::consts::TAU))
 }
 
 impl Component {
@@ -86,7 +88,7 @@ impl Mixture {
         self.components
             .iter()
             .map(|c| {
-                let density = c.seen(row, &at).map_or(f64::NEG_INFINITY, |(d, l)| log_normal(d, &l).0);
+                let density = c.seen(row, &at).map_or(f64::NEG_INFINITY, |(d, l)| log_normal(d, &l));
                 libm::log(c.weight) + density
             })
             .collect()
@@ -131,7 +133,7 @@ impl Mixture {
         let whole = |row: &Row| -> Vec<f64> {
             let one = |(c, factor): (&Component, &Option<Cholesky<f64, Dyn>>)| {
                 let deviation = DVector::from_fn(row.len(), |j, _| row[j].unwrap_or(0.0) - c.mean[j]);
-                let density = factor.as_ref().map_or(f64::NEG_INFINITY, |l| log_normal(deviation, l).0);
+                let density = factor.as_ref().map_or(f64::NEG_INFINITY, |l| log_normal(deviation, l));
                 libm::log(c.weight) + density
             };
             self.components.iter().zip(&factors).map(one).collect()

@@ -10,7 +10,7 @@ use std::sync::LazyLock;
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 use serde::{Deserialize, Serialize};
 
-use super::mixture::{Row, log_normal, present, shares};
+use super::mixture::{Row, ln_determinant, present, shares};
 use crate::numerics::{log_sum_exp, normal_below};
 
 /// The class of sound sections.
@@ -105,6 +105,9 @@ struct Seen {
     at: Vec<usize>,
     values: Vec<f64>,
     factor: Option<Cholesky<f64, Dyn>>,
+    /// ln of the determinant that it factors, and of τ for every value: twice what the
+    /// density of the middle is below 1.
+    ln_norm: f64,
 }
 
 impl Model {
@@ -141,7 +144,10 @@ impl Model {
             std::cmp::Ordering::Less => hundredths(self.correlations[b][a]),
         };
         let part = DMatrix::from_fn(at.len(), at.len(), |i, j| between(at[i], at[j]));
-        Seen { at, values, factor: part.cholesky() }
+        let factor = part.cholesky();
+        let ln_determinant = factor.as_ref().map_or(f64::INFINITY, |f| ln_determinant(f, at.len()));
+        let ln_norm = ln_determinant + at.len() as f64 * libm::log(std::f64::consts::TAU);
+        Seen { at, values, factor, ln_norm }
     }
 
     /// ln density of each class at a section, and the least squared distance of all
@@ -149,17 +155,20 @@ impl Model {
     pub fn log_densities(&self, row: &[Option<f64>]) -> (Vec<f64>, f64) {
         let seen = self.see(row);
         let mut nearest = f64::INFINITY;
-        let of_part = |part: &Part, nearest: &mut f64| {
+        let mut deviation = DVector::zeros(seen.at.len());
+        let mut of_part = |part: &Part, nearest: &mut f64| {
             let Some(factor) = &seen.factor else { return f64::NEG_INFINITY };
-            let (mean, spread) = (|j: usize| hundredths(part.mean[j]), |j: usize| hundredths(part.spread[j]));
-            let deviation = DVector::from_iterator(
-                seen.at.len(),
-                seen.at.iter().zip(&seen.values).map(|(&j, v)| (v - mean(j)) / spread(j)),
-            );
-            let widths: f64 = seen.at.iter().map(|&j| libm::log(spread(j))).sum();
-            let (density, squared) = log_normal(deviation, factor);
+            // Spreads are hundredths up to a few hundred: their product is a number.
+            let mut widths = 1.0;
+            for ((d, &j), v) in deviation.iter_mut().zip(&seen.at).zip(&seen.values) {
+                let spread = hundredths(part.spread[j]);
+                *d = (v - hundredths(part.mean[j])) / spread;
+                widths *= spread;
+            }
+            factor.l_dirty().solve_lower_triangular_mut(&mut deviation);
+            let squared = deviation.norm_squared();
             *nearest = nearest.min(squared);
-            libm::log(part.weight) + density - widths
+            libm::log(part.weight / widths) - 0.5 * (squared + seen.ln_norm)
         };
         let densities = self
             .classes

@@ -5,6 +5,8 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use super::growing::Growing;
+
 /// The normal equations of a weighted least-squares problem with `n` columns.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Gram {
@@ -50,32 +52,19 @@ impl Gram {
         self.rows += 1;
     }
 
-    /// Solves on the chosen columns; `None` where they cannot be told apart
-    /// (the condition of the scaled matrix exceeds about 1e12).
+    /// Solves on the chosen columns; `None` where they cannot be told apart.
     pub fn solve(&self, columns: &[usize]) -> Option<Solution> {
+        let mut growing = Growing::new(self);
+        if !growing.take_all(columns) {
+            return None;
+        }
         let n = columns.len();
-        if n == 0 {
-            return Some(Solution { beta: Vec::new(), covariance: DMatrix::zeros(0, 0), chi2: self.yy });
-        }
-        // Columns scaled to unit diagonal, so that a pivot says how far a column
-        // is from the span of the others.
-        let scale: Vec<f64> = columns.iter().map(|&c| self.xx[(c, c)].sqrt()).collect();
-        if scale.iter().any(|s| !(s.is_finite() && *s > 0.0)) {
-            return None;
-        }
-        let a = DMatrix::from_fn(n, n, |i, j| self.xx[(columns[i], columns[j])] / (scale[i] * scale[j]));
-        let b = DVector::from_fn(n, |i, _| self.xy[columns[i]] / scale[i]);
-        let cholesky = a.cholesky()?;
-        const SMALLEST_PIVOT: f64 = 1e-6;
-        if cholesky.l_dirty().diagonal().iter().any(|d| *d < SMALLEST_PIVOT) {
-            return None;
-        }
-        let z = cholesky.solve(&b);
-        let inverse = cholesky.inverse();
-        let covariance = DMatrix::from_fn(n, n, |i, j| inverse[(i, j)] / (scale[i] * scale[j]));
-        let chi2 = (self.yy - z.dot(&b)).max(0.0);
-        let beta = z.iter().zip(&scale).map(|(z, s)| z / s).collect();
-        Some(Solution { beta, covariance, chi2 })
+        let covariance = growing.covariance();
+        Some(Solution {
+            beta: growing.beta()[..n].to_vec(),
+            covariance: DMatrix::from_fn(n, n, |i, j| covariance[i][j]),
+            chi2: growing.chi2(),
+        })
     }
 }
 

@@ -3,6 +3,7 @@
 
 mod estimate;
 mod functions;
+mod growing;
 mod linear;
 mod nnls;
 mod robust;
@@ -10,6 +11,7 @@ mod subsets;
 
 pub use estimate::{Estimate, Z95};
 pub use functions::{log_sum_exp, logistic, logit, normal_below, softplus};
+pub use growing::{Growing, MOST_COLUMNS};
 pub use linear::{Gram, Solution};
 pub use nnls::{NnlsError, nnls};
 pub use robust::{MAD_TO_SD, mad, median, third_difference_residuals};

@@ -4,7 +4,8 @@
 
 use super::estimate::Estimate;
 use super::functions::log_sum_exp;
-use super::linear::{Gram, Solution};
+use super::growing::{Growing, MOST_COLUMNS};
+use super::linear::Gram;
 
 /// One candidate term: a column, or a few that come and go together.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,10 +23,8 @@ pub struct Term {
 pub struct Subset {
     /// Terms in it, as a bit each.
     pub mask: u32,
-    /// Columns in it.
-    columns: Vec<usize>,
-    /// Its solution.
-    pub solution: Solution,
+    /// Columns in it, with their coefficients.
+    coefficients: Vec<(usize, Estimate)>,
     /// Its probability among all admissible subsets.
     pub probability: f64,
 }
@@ -38,19 +37,13 @@ impl Subset {
 
     /// Coefficient and standard deviation of a column, where it is in.
     pub fn coefficient(&self, column: usize) -> Option<Estimate> {
-        let at = self.columns.iter().position(|&c| c == column)?;
-        Some(Estimate::new(self.solution.beta[at], self.solution.covariance[(at, at)].max(0.0).sqrt()))
-    }
-
-    /// Covariance of two columns, 0 where one is not in.
-    pub fn covariance(&self, a: usize, b: usize) -> f64 {
-        let at = |column| self.columns.iter().position(|&c| c == column);
-        match (at(a), at(b)) {
-            (Some(a), Some(b)) => self.solution.covariance[(a, b)],
-            _ => 0.0,
-        }
+        self.coefficients.iter().find(|(c, _)| *c == column).map(|(_, estimate)| *estimate)
     }
 }
+
+/// Subsets less probable than this change no result in a digit that is shown; the most
+/// probable one with each term is kept all the same.
+const NEGLIGIBLE: f64 = 1e-12;
 
 /// Solves every subset of the terms and weighs them, most probable first.
 ///
@@ -58,37 +51,80 @@ impl Subset {
 /// subset, where that is above 1. `rows` is the number of independent readings
 /// in the criterion's ln n. Subsets whose columns cannot be told apart, or whose
 /// non-negative coefficients come out negative, are left out: the latter are no
-/// better than the same subset without those terms.
+/// better than the same subset without those terms. So are those that are of no weight.
 pub fn compare(gram: &Gram, terms: &[Term], always: &[usize], rows: f64) -> Vec<Subset> {
-    let mut subsets = Vec::new();
-    for mask in 0u32..(1 << terms.len()) {
-        let chosen = || terms.iter().enumerate().filter(move |(t, _)| mask >> t & 1 == 1).map(|(_, term)| term);
-        let columns: Vec<usize> = chosen().flat_map(|t| &t.columns).chain(always).copied().collect();
-        let Some(solution) = gram.solve(&columns) else { continue };
-        let mut at = 0;
-        let mut admissible = true;
-        for term in chosen() {
-            admissible &= !term.nonnegative || solution.beta[at] > 0.0;
-            at += term.columns.len();
-        }
-        if admissible {
-            subsets.push(Subset { mask, columns, solution, probability: 0.0 });
-        }
+    let mut growing = Growing::new(gram);
+    let mut solved = Vec::with_capacity(1 << terms.len());
+    if growing.take_all(always) {
+        walk(&mut growing, terms, 0, 0, always.len(), &mut solved);
     }
-    let excess = |s: &Subset| s.solution.chi2 / (rows - s.columns.len() as f64).max(1.0);
-    let scale = subsets.iter().map(excess).fold(f64::INFINITY, f64::min).max(1.0);
-    let score = |s: &Subset| {
-        let prior: f64 = terms.iter().enumerate().filter(|(t, _)| s.has(*t)).map(|(_, t)| t.prior_log_odds).sum();
-        -0.5 * s.solution.chi2 / scale - 0.5 * s.columns.len() as f64 * libm::log(rows.max(2.0)) + prior
+    let excess = |s: &Solved| s.chi2 / (rows - s.columns as f64).max(1.0);
+    let scale = solved.iter().map(excess).fold(f64::INFINITY, f64::min).max(1.0);
+    let has = |mask: u32, term: usize| mask >> term & 1 == 1;
+    let score = |s: &Solved| {
+        let prior: f64 = terms.iter().enumerate().filter(|(t, _)| has(s.mask, *t)).map(|(_, t)| t.prior_log_odds).sum();
+        -0.5 * s.chi2 / scale - 0.5 * s.columns as f64 * libm::log(rows.max(2.0)) + prior
     };
-    let scores: Vec<f64> = subsets.iter().map(score).collect();
+    let scores: Vec<f64> = solved.iter().map(score).collect();
     let total = log_sum_exp(&scores);
-    for (subset, score) in subsets.iter_mut().zip(&scores) {
-        subset.probability = libm::exp(score - total);
-        subset.solution.covariance *= scale;
+    let mut order: Vec<usize> = (0..solved.len()).collect();
+    order.sort_by(|a, b| scores[*b].total_cmp(&scores[*a]));
+    let mut seen = 0;
+    order
+        .into_iter()
+        .filter_map(|at| {
+            let (mask, probability) = (solved[at].mask, libm::exp(scores[at] - total));
+            let first_with_a_term = mask & !seen != 0;
+            seen |= mask;
+            if probability < NEGLIGIBLE && !first_with_a_term {
+                return None;
+            }
+            growing.leave(MOST_COLUMNS);
+            growing.take_all(always);
+            terms.iter().enumerate().filter(|(t, _)| has(mask, *t)).for_each(|(_, t)| {
+                growing.take_all(&t.columns);
+            });
+            let (beta, covariance) = (growing.beta(), growing.covariance());
+            let coefficient = |(i, column): (usize, &usize)| {
+                (*column, Estimate::new(beta[i], (scale * covariance[i][i]).max(0.0).sqrt()))
+            };
+            let coefficients = growing.columns().iter().enumerate().map(coefficient).collect();
+            Some(Subset { mask, coefficients, probability })
+        })
+        .collect()
+}
+
+/// A subset's sum of squares.
+struct Solved {
+    mask: u32,
+    columns: usize,
+    chi2: f64,
+}
+
+/// All subsets of the terms from `at` on, beside the columns already taken.
+fn walk(growing: &mut Growing<'_>, terms: &[Term], at: usize, mask: u32, always: usize, solved: &mut Vec<Solved>) {
+    let Some(term) = terms.get(at) else {
+        if is_admissible(growing, terms, mask, always) {
+            solved.push(Solved { mask, columns: growing.columns().len(), chi2: growing.chi2() });
+        }
+        return;
+    };
+    walk(growing, terms, at + 1, mask, always, solved);
+    if growing.take_all(&term.columns) {
+        walk(growing, terms, at + 1, mask | 1 << at, always, solved);
+        growing.leave(term.columns.len());
     }
-    subsets.sort_by(|a, b| b.probability.total_cmp(&a.probability));
-    subsets
+}
+
+/// Whether no coefficient is negative that cannot be.
+fn is_admissible(growing: &Growing<'_>, terms: &[Term], mask: u32, always: usize) -> bool {
+    let beta = growing.beta();
+    let mut at = always;
+    terms.iter().enumerate().filter(|(t, _)| mask >> t & 1 == 1).all(|(_, term)| {
+        let first = beta[at];
+        at += term.columns.len();
+        !term.nonnegative || first > 0.0
+    })
 }
 
 #[cfg(test)]
