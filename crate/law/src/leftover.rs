@@ -14,6 +14,8 @@ pub struct Change {
     weighted: Vec<Vec<Lanes>>,
     pull: DVector<f64>,
     taken: DVector<f64>,
+    /// Product of what is left of it with itself.
+    own: f64,
 }
 
 /// What the free parameters of a fit cannot take up of a change of the readings, in the
@@ -54,19 +56,20 @@ impl<'a> Leftover<'a> {
                 pull[slot] += dot(column, change);
             }
         }
-        Change { taken: &self.covariance * &pull, pull, weighted }
+        let mut change = Change { taken: &self.covariance * &pull, pull, weighted, own: 0.0 };
+        change.own = self.product(&change, &change);
+        change
     }
 
     /// χ² of what is left of a change.
     pub fn of(&self, change: &Change) -> f64 {
-        self.product(change, change).max(0.0)
+        change.own.max(0.0)
     }
 
     /// The same where another change may come in as well, at any positive size.
     pub fn beside(&self, change: &Change, other: &Change) -> f64 {
-        let (own, shared) = (self.product(change, change), self.product(change, other).max(0.0));
-        let others = self.product(other, other);
-        if others > 0.0 { (own - shared * shared / others).max(0.0) } else { own.max(0.0) }
+        let shared = self.product(change, other).max(0.0);
+        if other.own > 0.0 { (change.own - shared * shared / other.own).max(0.0) } else { change.own.max(0.0) }
     }
 
     /// What χ² would lose at the optimum if one of some changes, or a mixture of them, came in

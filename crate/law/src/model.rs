@@ -318,11 +318,7 @@ impl Ready {
         let by_kvb = all(-0.5) * k.du * vg * va * k.thin * k.thin * k.thin;
         let by_mu = by_own_mu - k.dw * va * law.w1;
         Part {
-            base: Base {
-                i: k.i,
-                by_vg: k.du * k.hold,
-                by_va: k.du * (law.per_mu + vg * hold_slope) + k.dw * law.w1,
-            },
+            base: Base { i: k.i, by_vg: k.du * k.hold, by_va: k.du * (law.per_mu + vg * hold_slope) + k.dw * law.w1 },
             by_own_mu,
             by: [k.i, k.du, k.i * k.ln_e, k.dw, by_spread, by_mu, by_kvb, by_kvb * va],
         }

@@ -12,8 +12,8 @@
 //! (reference sections 1.1, 1.2, 1.6). It is this project's own combination; what
 //! it is good for was measured (DEVELOPERS.md).
 
-use serde::{Deserialize, Serialize};
 use super::lanes::{Lanes, all};
+use serde::{Deserialize, Serialize};
 
 /// The law's parameters.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

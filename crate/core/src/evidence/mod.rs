@@ -19,7 +19,7 @@ mod start;
 pub use bench_marks::{Sag, Unrest};
 pub use contrast::Contrast;
 pub use drive::{Connection, Drive};
-pub use fits::{Departure, Found, Laws, Seat, Shown};
+pub use fits::{Departure, Found, Laws, SURE, Seat, Shown};
 pub use grid::GridReadings;
 pub use gross::{Ends, Gross};
 pub use leaks::{Leaks, Path};

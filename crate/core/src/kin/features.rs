@@ -5,7 +5,7 @@
 //! so that one wild figure does not outweigh the rest. A figure that a sweep cannot give
 //! is `None`, and the model leaves it out; none is ever made up.
 
-use crate::evidence::{Departure, Drive, Evidence, Found, Path, SectionEvidence, State};
+use crate::evidence::{Departure, Drive, Evidence, Found, Path, SURE, SectionEvidence, State};
 use crate::law::Par;
 use crate::numerics::{Estimate, logit};
 use crate::sweep::MeterPlace;
@@ -106,10 +106,10 @@ impl<'e> View<'e> {
         let mut best = 0.0_f64;
         for f in self.found() {
             if which.contains(&f.departure) {
-                best = best.max(f.log_odds);
+                best = best.max(f.log_odds.min(SURE));
             }
             for (_, behind) in f.rivals.iter().filter(|r| which.contains(&r.0)) {
-                best = best.max(f.log_odds - behind);
+                best = best.max((f.log_odds - behind).min(SURE));
             }
         }
         Some(soft(best))
@@ -120,7 +120,7 @@ impl<'e> View<'e> {
         self.law()?;
         let surest = self.found().max_by(|a, b| a.log_odds.total_cmp(&b.log_odds));
         let Some(f) = surest else { return Some(0.0) };
-        let nearest = f.rivals.iter().map(|r| r.1).fold(f.log_odds, f64::min);
+        let nearest = f.rivals.iter().map(|r| r.1).fold(f.log_odds.min(SURE), f64::min);
         Some(soft(nearest))
     }
 

@@ -10,7 +10,7 @@ use super::search::{Model, PRIOR_LOG_ODDS, Search, TRIED};
 /// Most departures that are looked for in one tube.
 const MOST_DEPARTURES: usize = 4;
 /// ln odds beyond which it no longer matters how large they are: one in a thousand million.
-const SURE: f64 = 20.0;
+pub const SURE: f64 = 20.0;
 
 /// A model and its fit.
 pub(super) struct Outcome {

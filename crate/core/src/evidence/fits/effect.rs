@@ -1,53 +1,119 @@
-//! What a departure does to the readings.
+//! What a departure does to the readings, over its size.
 
 use crate::law::{Par, Params};
 
-use super::departure::Departure;
+use super::departure::{Departure, Seat};
 use super::search::Search;
 
-/// What one departure does to every reading, over its size.
-pub(super) struct Effect {
-    /// Change at the size at which a search begins, A, a list a section; empty for a
-    /// section that it leaves alone.
-    change: Vec<Vec<f64>>,
-    /// The currents that it acts on, A.
+/// The currents of every section as the law has them, A, beside which departures are seen.
+pub(super) struct Without {
+    /// The parameters, floors left out: what a departure acts on.
+    params: Vec<Params>,
     currents: Vec<Vec<f64>>,
-    /// The size at which a search begins, and how it bends.
-    pub(super) begin: f64,
-    pub(super) departure: Departure,
-    /// Exponent with which a ceiling is approached.
-    sharp: f64,
 }
 
-impl Effect {
-    pub(super) fn of(departure: Departure, seated: std::ops::Range<usize>, search: &Search<'_>, params: &[Params]) -> Self {
-        let mut begin = 0.0;
-        let mut sharp = 0.0;
-        let (mut change, mut currents) = (vec![Vec::new(); params.len()], vec![Vec::new(); params.len()]);
-        for s in seated {
-            let (o, bare) = (&search.observed[s], &params[s]);
-            let mut with = *bare;
-            departure.begin(&mut with, &search.about[s]);
-            begin = with.get(departure.size());
-            sharp = libm::exp(with.get(Par::LnSharp));
-            currents[s] = bare.currents(o.applied());
-            change[s] = with.currents(o.applied()).iter().zip(&currents[s]).map(|(a, b)| a - b).collect();
+impl Without {
+    pub(super) fn of(search: &Search<'_>, params: &[Params]) -> Self {
+        let mut params = params.to_vec();
+        for p in &mut params {
+            for floor in [Par::I0, Par::Gak, Par::Gga] {
+                p.set(floor, 0.0);
+            }
         }
-        Self { change, currents, begin, departure, sharp }
+        let currents = params.iter().zip(&search.observed).map(|(p, o)| p.currents(o.applied())).collect();
+        Self { params, currents }
+    }
+}
+
+/// What one departure does to every reading.
+pub(super) struct Effect<'e> {
+    search: &'e Search<'e>,
+    without: &'e Without,
+    pub(super) departure: Departure,
+    seat: Seat,
+    /// The size at which a search begins.
+    pub(super) begin: f64,
+    /// Change of every current at that size, A, where it goes with the size or nearly so.
+    change: Vec<Vec<f64>>,
+}
+
+impl<'e> Effect<'e> {
+    pub(super) fn of(search: &'e Search<'e>, without: &'e Without, (seat, departure): (Seat, Departure)) -> Self {
+        let mut effect = Self { search, without, departure, seat, begin: 0.0, change: Vec::new() };
+        effect.begin = search.seated(seat).next().map_or(0.0, |s| effect.begun(s).get(departure.size()));
+        if departure != Departure::Ceiling {
+            effect.change = effect.each(|s| effect.changed(s, &effect.begun(s)));
+        }
+        effect
     }
 
-    /// What it does at `times` the size at which a search begins.
+    /// Whether twice the size does twice as much.
+    pub(super) fn is_in_proportion(&self) -> bool {
+        !matches!(self.departure, Departure::Ceiling | Departure::Degeneration)
+    }
+
+    /// What it does at `times` the size at which a search begins, A, a list a section; empty
+    /// for a section that it leaves alone.
     pub(super) fn at(&self, times: f64) -> Vec<Vec<f64>> {
-        let of_section = |(change, currents): (&Vec<f64>, &Vec<f64>)| {
+        self.each(|s| {
+            if self.departure == Departure::Ceiling {
+                let mut with = self.begun(s);
+                with.set(Par::Ceiling, times * with.get(Par::Ceiling));
+                return self.changed(s, &with);
+            }
             let of_reading = |(d, i): (&f64, &f64)| match self.departure {
-                Departure::Ceiling => ceiling(*i, times * self.begin, self.sharp),
                 // The resistance lowers the current that causes its own drop.
                 Departure::Degeneration if *i > 0.0 => times * d / (1.0 - (times * d / i).min(0.0)),
                 _ => times * d,
             };
-            change.iter().zip(currents).map(of_reading).collect()
+            self.change[s].iter().zip(&self.without.currents[s]).map(of_reading).collect()
+        })
+    }
+
+    /// A few sizes and shapes of it, which together stand for all that it may do.
+    pub(super) fn probes(&self) -> Vec<Vec<Vec<f64>>> {
+        if self.departure == Departure::Degeneration {
+            // It has a size and no shape.
+            return [0.4, 1.0, 2.5].map(|times| self.at(times)).to_vec();
+        }
+        let probe = |k| {
+            self.each(|s| self.changed(s, &self.departure.probe(k, &self.without.params[s], &self.search.about[s])))
         };
-        self.change.iter().zip(&self.currents).map(of_section).collect()
+        (0..Departure::PROBES).map(probe).collect()
+    }
+
+    fn begun(&self, section: usize) -> Params {
+        let mut with = self.without.params[section];
+        self.departure.begin(&mut with, &self.search.about[section]);
+        with
+    }
+
+    fn each(&self, of: impl Fn(usize) -> Vec<f64>) -> Vec<Vec<f64>> {
+        let mut out = vec![Vec::new(); self.without.params.len()];
+        self.search.seated(self.seat).for_each(|s| out[s] = of(s));
+        out
+    }
+
+    /// What it does to a section that has it as these parameters say.
+    fn changed(&self, section: usize, with: &Params) -> Vec<f64> {
+        let (observed, currents) = (&self.search.observed[section], &self.without.currents[section]);
+        match self.departure {
+            Departure::Ceiling => {
+                let (reciprocal, sharp) = (with.get(Par::Ceiling), libm::exp(with.get(Par::LnSharp)));
+                currents.iter().map(|i| ceiling(*i, reciprocal, sharp)).collect()
+            }
+            Departure::WarmUp | Departure::WarmUpOnce => {
+                let (deficit, per_tau) = (with.get(Par::Deficit), libm::exp(-with.get(Par::LnTau)));
+                let before = with.get(Par::Continued) * observed.before;
+                let lacking = |(i, time): (&f64, &f64)| -i * deficit * libm::exp(-(time + before) * per_tau);
+                currents.iter().zip(&observed.time).map(lacking).collect()
+            }
+            Departure::Degeneration | Departure::Unevenness => {
+                let mut changed = with.currents(observed.applied());
+                changed.iter_mut().zip(currents).for_each(|(a, b)| *a -= b);
+                changed
+            }
+        }
     }
 }
 

@@ -19,6 +19,7 @@ mod wild;
 
 use crate::law::{Fit, Observed};
 
+pub use climb::SURE;
 pub use departure::{Departure, Seat};
 pub(super) use observe::Input;
 use search::Search;
@@ -31,9 +32,11 @@ pub struct Found {
     pub section: Option<usize>,
     /// What was found.
     pub departure: Departure,
-    /// ln odds of the model with it against the same model without it.
+    /// ln odds of the model with it against the same model without it; infinite where they
+    /// are beyond doubt.
     pub log_odds: f64,
-    /// ln odds of it against each rival in its place.
+    /// ln odds of it against each rival in its place, those left out that are beyond doubt
+    /// the worse.
     pub rivals: Vec<(Departure, f64)>,
 }
 

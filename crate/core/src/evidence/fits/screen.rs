@@ -8,6 +8,7 @@ use crate::law::{Change, Leftover};
 
 use super::climb::Outcome;
 use super::departure::{Departure, Seat};
+use super::effect::{Effect, Without};
 use super::law_error;
 use super::search::Search;
 
@@ -30,35 +31,16 @@ impl Search<'_> {
             .map(|(o, r)| r.iter().zip(&o.sigma).map(|(r, sigma)| -r.clamp(-CORNER, CORNER) * sigma).collect())
             .collect();
         let lacking = leftover.change(&lacking);
-        let without: Vec<Vec<f64>> =
-            self.observed.iter().zip(&here.fit.params).map(|(o, p)| p.currents(o.applied())).collect();
+        let without = Without::of(self, &here.fit.params);
         candidates
             .into_iter()
             .filter(|&candidate| {
-                let gain = BEYOND * leftover.gain(&lacking, &self.probes(candidate, here, &without, &leftover));
+                let probes = Effect::of(self, &without, candidate).probes();
+                let probes: Vec<Change> = probes.iter().map(|probe| leftover.change(probe)).collect();
+                let gain = BEYOND * leftover.gain(&lacking, &probes);
                 gain >= self.need(candidate.1) * self.least_scale(here, gain)
             })
             .collect()
-    }
-
-    /// What a departure does to the readings, in a few sizes and shapes.
-    fn probes(
-        &self,
-        (seat, departure): (Seat, Departure),
-        here: &Outcome,
-        without: &[Vec<f64>],
-        leftover: &Leftover<'_>,
-    ) -> Vec<Change> {
-        let probe = |k: usize| {
-            let mut change = vec![Vec::new(); without.len()];
-            for s in self.seated(seat) {
-                let with = departure.probe(k, &here.fit.params[s], &self.about[s]);
-                let currents = with.currents(self.observed[s].applied());
-                change[s] = currents.iter().zip(&without[s]).map(|(a, b)| a - b).collect();
-            }
-            leftover.change(&change)
-        };
-        (0..Departure::PROBES).map(probe).collect()
     }
 
     /// The least that χ² would be divided by if it lost so much.

@@ -3,11 +3,11 @@
 
 use crate::law::{ENOUGH_STEPS, Fit, FitOptions, Observed, Par, Params, Prior, fit};
 
+use super::Laws;
+use super::climb::Outcome;
 use super::departure::{About, Departure, Seat};
 use super::law_error;
 use super::observe::{Input, observe};
-use super::Laws;
-use super::climb::Outcome;
 use crate::evidence::drive::Connection;
 use crate::evidence::start::start;
 
@@ -193,7 +193,15 @@ impl<'a> Search<'a> {
             .collect();
         let mut shared = SHAPE.to_vec();
         shared.extend(model.iter().filter(|(at, _)| *at == Seat::All).flat_map(|(_, d)| d.pars()));
-        FitOptions { shared, own, priors, links: LINKS.to_vec(), reweight: 2, hopeless_above: worth, steps: ENOUGH_STEPS }
+        FitOptions {
+            shared,
+            own,
+            priors,
+            links: LINKS.to_vec(),
+            reweight: 2,
+            hopeless_above: worth,
+            steps: ENOUGH_STEPS,
+        }
     }
 
     /// Fits a model from the values given and, where much is left to be explained, from the

@@ -9,9 +9,9 @@
 use crate::law::{Change, Leftover};
 use crate::numerics::logistic;
 
-use super::departure::{Departure, Seat};
 use super::climb::Outcome;
-use super::effect::Effect;
+use super::departure::{Departure, Seat};
+use super::effect::{Effect, Without};
 use super::search::{PRIOR_LOG_ODDS, Search};
 
 /// The smallest size of a departure that would have been found.
@@ -41,49 +41,59 @@ impl Search<'_> {
         let options = self.options(&outcome.model, f64::INFINITY);
         let Some(leftover) = Leftover::new(&self.observed, params, &options) else { return Vec::new() };
         let scale = self.scale(&outcome.fit);
-        let effects: Vec<(Seat, Effect)> = self
-            .candidates(&outcome.model)
-            .into_iter()
-            .map(|(seat, d)| (seat, Effect::of(d, self.seated(seat), self, params)))
-            .collect();
+        let without = Without::of(self, params);
+        let candidates = self.candidates(&outcome.model);
+        let effects: Vec<Effect<'_>> = candidates.iter().map(|c| Effect::of(self, &without, *c)).collect();
         // Each as its search would begin.
-        let begun: Vec<Change> = effects.iter().map(|(_, effect)| leftover.change(&effect.at(1.0))).collect();
-        let shown = |(seat, effect): &(Seat, Effect)| {
-            let rivals: Vec<(Departure, &Change)> = effects
+        let begun: Vec<Change> = effects.iter().map(|effect| leftover.change(&effect.at(1.0))).collect();
+        let shown = |((effect, as_begun), &(seat, departure)): ((&Effect<'_>, &Change), &(Seat, Departure))| {
+            let rivals: Vec<(Departure, &Change)> = candidates
                 .iter()
                 .zip(&begun)
-                .filter(|((at, rival), _)| (*at == *seat || *at == Seat::All) && rival.departure != effect.departure)
-                .map(|((_, rival), change)| (rival.departure, change))
+                .filter(|((at, rival), _)| (*at == seat || *at == Seat::All) && *rival != departure)
+                .map(|((_, rival), change)| (*rival, change))
                 .collect();
-            let found = |times: f64| {
-                let change = leftover.change(&effect.at(times));
-                let cost = |d: Departure| 0.5 * d.pars().len() as f64 * libm::log(self.rows);
-                let gain = match seat {
+            let gains = |change: &Change| Gains {
+                alone: match seat {
                     // As `common_gain`: no more than if every section gained the least.
                     Seat::All if params.len() > 1 => {
-                        let least = leftover.by_section(&change).into_iter().fold(f64::INFINITY, f64::min);
+                        let least = leftover.by_section(change).into_iter().fold(f64::INFINITY, f64::min);
                         least * params.len() as f64
                     }
-                    _ => leftover.of(&change),
-                };
-                let alone = 0.5 * gain / scale - cost(effect.departure) + PRIOR_LOG_ODDS;
+                    _ => leftover.of(change),
+                },
+                beside: rivals.iter().map(|(_, rival)| leftover.beside(change, rival)).collect(),
+            };
+            let in_proportion = effect.is_in_proportion().then(|| gains(as_begun));
+            let cost = |d: Departure| 0.5 * d.pars().len() as f64 * libm::log(self.rows);
+            let found = |times: f64| {
+                let of_size = || (gains(&leftover.change(&effect.at(times))), 1.0);
+                let (gains, factor) = in_proportion.clone().map_or_else(of_size, |g| (g, times * times));
+                let alone = 0.5 * factor * gains.alone / scale - cost(departure) + PRIOR_LOG_ODDS;
                 let others: f64 = rivals
                     .iter()
-                    .map(|(rival, begun)| {
-                        let more = 0.5 * leftover.beside(&change, begun) / scale;
-                        libm::exp(-(more + cost(*rival) - cost(effect.departure)))
+                    .zip(&gains.beside)
+                    .map(|((rival, _), beside)| {
+                        libm::exp(-(0.5 * factor * beside / scale + cost(*rival) - cost(departure)))
                     })
                     .sum();
                 logistic(alone) / (1.0 + others) >= FOUND
             };
             let section = match seat {
-                Seat::Section(s) => Some(self.inputs[*s].section),
+                Seat::Section(s) => Some(self.inputs[s].section),
                 Seat::All => None,
             };
-            Shown { departure: effect.departure, section, size: effect.begin * smallest(found) }
+            Shown { departure, section, size: effect.begin * smallest(found) }
         };
-        effects.iter().map(shown).collect()
+        effects.iter().zip(&begun).zip(&candidates).map(shown).collect()
     }
+}
+
+/// What χ² gains by a departure of a size, and beside each of its rivals.
+#[derive(Clone)]
+struct Gains {
+    alone: f64,
+    beside: Vec<f64>,
 }
 
 /// The smallest of [`RANGE`] for which something holds, as it does for all above; infinite
