@@ -5,7 +5,7 @@
 
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
 use nalgebra::{DMatrix, DVector, Dyn, Owned};
-use sweepbook_core::law::{ENOUGH_STEPS, FitOptions, Observed, PARS, Par, Params, SpaceCharge, fit};
+use sweepbook_core::law::{ENOUGH_STEPS, FitOptions, Observed, PARS, Par, Params, SETTLED, SpaceCharge, fit};
 use sweepbook_tests::imperfect;
 
 const FREE: [Par; 5] = [Par::LnP, Par::LnMu, Par::Phi, Par::X, Par::Spread];
@@ -80,6 +80,7 @@ fn both_minimisers_find_the_same_optimum() {
         reweight: 0,
         hopeless_above: f64::INFINITY,
         steps: ENOUGH_STEPS,
+        settled: SETTLED,
     };
     let ours = fit(std::slice::from_ref(&data), &[start], &options).unwrap();
 

@@ -5,7 +5,7 @@
 
 use nalgebra::{DMatrix, DVector};
 use serde_json::{Value, json};
-use sweepbook_core::law::{ENOUGH_STEPS, FitOptions, Observed, Par, Params, Prior, SpaceCharge, fit};
+use sweepbook_core::law::{ENOUGH_STEPS, FitOptions, Observed, Par, Params, Prior, SETTLED, SpaceCharge, fit};
 use sweepbook_core::numerics::nnls;
 use sweepbook_tests::{ask_python, imperfect};
 
@@ -59,6 +59,7 @@ fn the_fit_finds_the_optimum_that_scipy_finds() {
         reweight: 0,
         hopeless_above: f64::INFINITY,
         steps: ENOUGH_STEPS,
+        settled: SETTLED,
     };
     let ours = fit(&data, &[Params::healthy(&begin); 2], &options).unwrap();
 

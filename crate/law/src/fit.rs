@@ -42,6 +42,8 @@ pub struct FitOptions {
     pub hopeless_above: f64,
     /// Most steps before any point is given less weight.
     pub steps: usize,
+    /// Settled when a step promises less than this of χ², over its excess.
+    pub settled: f64,
 }
 
 /// A fitted model.
@@ -109,6 +111,8 @@ impl Fit {
 /// Residuals beyond this many standard deviations lose weight (Huber's function
 /// with a generous corner: good points are left alone).
 const CORNER: f64 = 3.0;
+/// Settled so far that no parameter moves by more than a hundredth of its standard deviation.
+pub const SETTLED: f64 = 1e-4;
 /// Steps that are enough for any fit before reweighting.
 pub const ENOUGH_STEPS: usize = 60;
 /// Steps allowed in each round of reweighting.
@@ -123,13 +127,14 @@ pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<
     if problem.rows() + problem.priors.len() < problem.x.len() || problem.x.is_empty() {
         return None;
     }
-    let mut state = descend(&mut problem, options.steps, options.hopeless_above)?;
+    let mut state = descend(&mut problem, options.steps, options)?;
     let trusting = state.chi2;
+    let certain = FitOptions { hopeless_above: f64::INFINITY, ..options.clone() };
     for _ in 0..options.reweight {
         if !problem.reweight() {
             break;
         }
-        state = descend(&mut problem, MORE_STEPS, f64::INFINITY)?;
+        state = descend(&mut problem, MORE_STEPS, &certain)?;
     }
     problem.finish(state, trusting)
 }
@@ -152,12 +157,9 @@ pub(super) struct Normal {
 /// `levenberg-marquardt` crate finds the same optimum (a test holds them
 /// together) but factors the whole Jacobian, 480 rows, where a tube's twenty
 /// unknowns need a matrix of twenty: that costs ten times the time.
-fn descend(problem: &mut Problem<'_>, steps: usize, hopeless_above: f64) -> Option<Normal> {
+fn descend(problem: &mut Problem<'_>, steps: usize, options: &FitOptions) -> Option<Normal> {
     /// Damping to begin with, as a share of the diagonal.
     const DAMPING: f64 = 1e-3;
-    /// Settled when a step promises less than this of χ², over its excess: it then moves no
-    /// parameter by more than a hundredth of its standard deviation.
-    const SETTLED: f64 = 1e-4;
     /// Given up when this many times what the next step promises would not
     /// bring χ² down far enough: the promise is that of the linearised model and
     /// falls fast once the steps succeed.
@@ -190,11 +192,11 @@ fn descend(problem: &mut Problem<'_>, steps: usize, hopeless_above: f64) -> Opti
         };
         let promised = -2.0 * step.dot(&here.gradient) - step.dot(&(&here.matrix * &step));
         let excess = (here.chi2 / problem.rows().saturating_sub(n).max(1) as f64).max(1.0);
-        if promised <= SETTLED * excess {
+        if promised <= options.settled * excess {
             break;
         }
         // A damped step promises less than the model could give.
-        if damping < DAMPED && here.chi2 - OUT_OF_REACH * promised > hopeless_above {
+        if damping < DAMPED && here.chi2 - OUT_OF_REACH * promised > options.hopeless_above {
             return None;
         }
         from.copy_from(&problem.x);

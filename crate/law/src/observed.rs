@@ -49,6 +49,23 @@ impl Observed {
         }
     }
 
+    /// Every so many-th point, from the first.
+    #[must_use]
+    pub fn every(&self, stride: usize) -> Self {
+        let some = |values: &Vec<f64>| values.iter().copied().step_by(stride).collect();
+        Self {
+            index: self.index.iter().copied().step_by(stride).collect(),
+            va: some(&self.va),
+            anode: some(&self.anode),
+            vg: some(&self.vg),
+            plate: some(&self.plate),
+            ia: some(&self.ia),
+            sigma: some(&self.sigma),
+            time: some(&self.time),
+            before: self.before,
+        }
+    }
+
     /// What was applied at every point.
     pub fn applied(&self) -> impl ExactSizeIterator<Item = Applied> {
         (0..self.len()).map(|i| self.at(i))

@@ -5,7 +5,7 @@ use crate::law::{Fit, Params};
 
 use super::Found;
 use super::departure::{Departure, Seat};
-use super::search::{Model, PRIOR_LOG_ODDS, Search, TRIED};
+use super::search::{FAR_BEHIND, Model, PRIOR_LOG_ODDS, Search, Start, Starts};
 
 /// Most departures that are looked for in one tube.
 const MOST_DEPARTURES: usize = 4;
@@ -65,23 +65,23 @@ impl Search<'_> {
     /// All candidates where much is left to be explained: each from every start for a few
     /// steps, then on in the order in which they stand, as long as they may still win.
     fn raced(&self, here: &Outcome) -> Vec<(Model, Fit)> {
-        let mut starts: Vec<(f64, Model, Vec<Params>)> = Vec::new();
+        let mut starts = Starts::default();
         for candidate in self.candidates(&here.model) {
             let next: Model = here.model.iter().copied().chain([candidate]).collect();
-            let tried = self.tried(&next, &here.fit.params, TRIED);
-            starts.extend(tried.into_iter().map(|(chi2, params)| (chi2, next.clone(), params)));
+            starts.extend(self.tried(&next, &here.fit.params));
         }
-        starts.sort_by(|a, b| a.0.total_cmp(&b.0));
         // The scale of χ² comes from the closest fit: what no model explains is the law's own
         // error, and counts against none.
         let (mut closest, mut scale) = (here.fit.trusting, self.scale(&here.fit));
         let mut fits: Vec<(Model, Fit)> = Vec::new();
-        for (_, model, start) in starts {
+        for Start { chi2, model, params } in starts.in_order() {
             // Nothing that ends above the best so far can be chosen, but for what a parameter
             // less and more alike sections are worth.
-            let slack = scale * (libm::log(self.rows) + here.fit.unlike);
-            let worth = closest + slack;
-            let Some(fit) = self.run_from(&model, &start, worth) else { continue };
+            let worth = closest + scale * (libm::log(self.rows) + here.fit.unlike);
+            if chi2 > FAR_BEHIND * worth {
+                break;
+            }
+            let Some(fit) = self.run_from(&model, &params, worth) else { continue };
             if fit.trusting < closest {
                 (closest, scale) = (fit.trusting, self.scale(&fit));
             }

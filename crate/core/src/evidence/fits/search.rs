@@ -1,7 +1,7 @@
 //! What the search for departures works on: the points, the models, and how each is fitted
 //! and scored.
 
-use crate::law::{ENOUGH_STEPS, Fit, FitOptions, Observed, Par, Params, Prior, fit};
+use crate::law::{ENOUGH_STEPS, Fit, FitOptions, Observed, Par, Params, Prior, SETTLED, fit};
 
 use super::Laws;
 use super::climb::Outcome;
@@ -55,9 +55,16 @@ const MUCH_LEFT: f64 = 3.0;
 /// making them alike: as much as one costs before looking.
 const UNLIKE: f64 = -2.0 * PRIOR_LOG_ODDS;
 
+/// A fit that is only compared with others is settled when a step promises less than this of χ²,
+/// over its excess: a fortieth in ln odds.
+const COMPARED: f64 = 0.05;
 /// Steps after which the starts of a fit are compared: the way to a good one may begin uphill,
 /// but not for long.
-pub(super) const TRIED: usize = 8;
+const TRIED: usize = 8;
+/// Points of a section on which starts are tried, at least: five for each parameter.
+const TRIED_ON: usize = 40;
+/// A start that stands further behind than this factor after those steps is left.
+pub(super) const FAR_BEHIND: f64 = 30.0;
 
 /// One model: which departures, and where.
 pub(super) type Model = Vec<(Seat, Departure)>;
@@ -65,6 +72,8 @@ pub(super) type Model = Vec<(Seat, Departure)>;
 pub(super) struct Search<'a> {
     pub(super) inputs: &'a [Input<'a>],
     pub(super) observed: Vec<Observed>,
+    /// Some of the same points, evenly.
+    sparse: Vec<Observed>,
     pub(super) law_error: f64,
     start: Vec<Params>,
     /// Every section with the law of the one that a healthy law fits best.
@@ -90,16 +99,20 @@ impl<'a> Search<'a> {
             .collect();
         let rows = observed.iter().map(Observed::len).sum::<usize>().max(2) as f64;
         let begin = begin?;
-        let mut search = Self { inputs, observed, law_error, template: begin.clone(), start: begin, about, rows };
+        let sparse = observed.iter().map(sparse).collect();
+        let mut search =
+            Self { inputs, observed, sparse, law_error, template: begin.clone(), start: begin, about, rows };
         search.template = search.find_template();
         Some(search)
     }
 
     /// The same search with another error of the law, begun with these values.
     pub(super) fn with_law_error(&self, law_error: f64, start: &[Params]) -> Self {
+        let observed: Vec<Observed> = self.inputs.iter().map(|i| observe(i, law_error)).collect();
         Self {
             inputs: self.inputs,
-            observed: self.inputs.iter().map(|i| observe(i, law_error)).collect(),
+            sparse: observed.iter().map(sparse).collect(),
+            observed,
             law_error,
             start: start.to_vec(),
             template: self.template.clone(),
@@ -124,7 +137,11 @@ impl<'a> Search<'a> {
         self.run(&Model::new(), &self.start, f64::INFINITY, false)
     }
 
-    pub(super) fn finish(self, outcome: Outcome, wild: Vec<Vec<usize>>) -> Laws {
+    pub(super) fn finish(self, mut outcome: Outcome, wild: Vec<Vec<usize>>) -> Laws {
+        let options = FitOptions { settled: SETTLED, ..self.options(&outcome.model, f64::INFINITY) };
+        if let Some(settled) = fit(&self.observed, &outcome.fit.params, &options) {
+            outcome.fit = settled;
+        }
         let shown = self.shown(&outcome);
         let found = self.found(&outcome);
         let misfit = misfit(&self, &outcome.fit);
@@ -201,6 +218,7 @@ impl<'a> Search<'a> {
             reweight: 2,
             hopeless_above: worth,
             steps: ENOUGH_STEPS,
+            settled: COMPARED,
         }
     }
 
@@ -211,12 +229,13 @@ impl<'a> Search<'a> {
         if !open || model.is_empty() || self.inputs.len() < 2 {
             return self.run_from(model, from, worth);
         }
-        let mut starts = self.tried(model, from, TRIED);
-        starts.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut best: Option<Fit> = None;
-        for (_, start) in starts {
+        for start in self.tried(model, from).in_order() {
             let below = best.as_ref().map_or(worth, |b| b.trusting.min(worth));
-            let next = self.run_from(model, &start, below);
+            if start.chi2 > FAR_BEHIND * below {
+                break;
+            }
+            let next = self.run_from(model, &start.params, below);
             best = match (best, next) {
                 (Some(a), Some(b)) => Some(if b.chi2 < a.chi2 { b } else { a }),
                 (a, b) => a.or(b),
@@ -233,15 +252,17 @@ impl<'a> Search<'a> {
         model.iter().all(sensible).then_some(fit)
     }
 
-    /// How far a few steps lead from the values given and from the template: χ² and where.
-    pub(super) fn tried(&self, model: &Model, from: &[Params], steps: usize) -> Vec<(f64, Vec<Params>)> {
-        let options = FitOptions { reweight: 0, steps, ..self.options(model, f64::INFINITY) };
-        let starts = if self.inputs.len() < 2 { &[from][..] } else { &[from, &self.template][..] };
-        starts
-            .iter()
-            .filter_map(|from| fit(&self.observed, &self.begun(model, from), &options))
-            .map(|fit| (fit.chi2, fit.params))
-            .collect()
+    /// How far a few steps lead a model from the values given and from the template, on some of
+    /// the points.
+    pub(super) fn tried(&self, model: &Model, from: &[Params]) -> Starts {
+        let options = FitOptions { reweight: 0, steps: TRIED, ..self.options(model, f64::INFINITY) };
+        let few = if self.inputs.len() < 2 { &[from][..] } else { &[from, &self.template][..] };
+        let tried = |from: &&[Params]| {
+            let fit = fit(&self.sparse, &self.begun(model, from), &options)?;
+            // As if of all points.
+            Some(Start { chi2: fit.chi2 * self.rows / fit.rows as f64, model: model.clone(), params: fit.params })
+        };
+        Starts(few.iter().filter_map(tried).collect())
     }
 
     /// Values to begin a model with: its departures are felt.
@@ -313,6 +334,37 @@ impl<'a> Search<'a> {
         // The law's error makes readings say less, not what is known of twin sections.
         let chi2 = (fit.chi2 - fit.unlike) / scale + fit.unlike;
         -0.5 * chi2 - 0.5 * fit.free as f64 * libm::log(self.rows) + departures as f64 * PRIOR_LOG_ODDS
+    }
+}
+
+/// Some of a section's points, evenly.
+fn sparse(observed: &Observed) -> Observed {
+    observed.every((observed.len() / TRIED_ON).max(1))
+}
+
+/// Where a model stood after a few steps.
+pub(super) struct Start {
+    pub(super) chi2: f64,
+    pub(super) model: Model,
+    pub(super) params: Vec<Params>,
+}
+
+/// Starts of one or more models.
+#[derive(Default)]
+pub(super) struct Starts(Vec<Start>);
+
+impl Starts {
+    pub(super) fn extend(&mut self, more: Self) {
+        self.0.extend(more.0);
+    }
+
+    /// The best first; of those that came to the same place only one.
+    pub(super) fn in_order(mut self) -> Vec<Start> {
+        /// Sums of squares that differ by less than this share are of the same place.
+        const SAME: f64 = 1e-3;
+        self.0.sort_by(|a, b| a.chi2.total_cmp(&b.chi2));
+        self.0.dedup_by(|next, kept| next.model == kept.model && next.chi2 - kept.chi2 <= SAME * kept.chi2);
+        self.0
     }
 }
 
