@@ -14,11 +14,11 @@ use walkdir::{DirEntry, WalkDir};
 const TABLES: [&str; 7] = ["csv", "tsv", "txt", "xlsx", "ods", "xls", "zip"];
 
 /// A file to read, or why it was not found.
-type Found = Result<PathBuf, Unread>;
+pub(crate) type Found = Result<PathBuf, Unread>;
 
 /// The files that the paths stand for, in the order given, those of a folder
 /// sorted by name. A file that is named twice is read once.
-fn gather(paths: &[PathBuf], recursive: bool) -> Vec<Found> {
+pub(crate) fn gather(paths: &[PathBuf], recursive: bool) -> Vec<Found> {
     let mut seen = HashSet::new();
     let mut found: Vec<Found> = Vec::new();
     for path in paths {
@@ -83,7 +83,7 @@ pub fn read_all(paths: &[PathBuf], recursive: bool, reading: &Reading, joined: b
 }
 
 /// Reads a file that was found, or passes on why it was not.
-fn read_found(found: Found, reading: &Reading) -> (Vec<Tube>, Vec<Unread>) {
+pub(crate) fn read_found(found: Found, reading: &Reading) -> (Vec<Tube>, Vec<Unread>) {
     match found {
         Ok(path) => read(&path, reading),
         Err(unread) => (Vec::new(), vec![unread]),

@@ -37,6 +37,18 @@ pub fn print_json(json: &str) -> io::Result<()> {
     write(io::stdout().lock(), &format!("{}\n", escaped(json)))
 }
 
+/// Prints JSON documents that have a line each; whether anybody is left to read more.
+///
+/// # Errors
+/// They could not be written.
+pub fn print_lines(lines: &str) -> io::Result<bool> {
+    let mut out = io::stdout().lock();
+    match out.write_all(escaped(lines).as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() == io::ErrorKind::BrokenPipe => Ok(false),
+        written => written.map(|()| true),
+    }
+}
+
 /// Prints a table as it is: every name in it was cleaned when it was read.
 ///
 /// # Errors

@@ -3,6 +3,7 @@
 
 mod convert;
 mod explain;
+mod lines;
 mod lot;
 mod matching;
 mod page;
@@ -100,12 +101,17 @@ impl ReadArgs {
 
     /// The tubes in files and folders, and what could not be read.
     fn read(&self, paths: &[PathBuf], recursive: bool) -> (Vec<Tube>, Vec<Unread>) {
-        let (mut tubes, unread) = crate::lot::read_all(paths, recursive, &self.reading(), self.join);
+        let (tubes, unread) = crate::lot::read_all(paths, recursive, &self.reading(), self.join);
         // Once pieces are joined: a profile must not make benches of theirs differ.
+        (self.on_their_bench(tubes), unread)
+    }
+
+    /// Tubes with what the bench adds to every sweep.
+    fn on_their_bench(&self, mut tubes: Vec<Tube>) -> Vec<Tube> {
         for tube in &mut tubes {
             self.bench.iter().for_each(|profile| profile.apply(tube));
         }
-        (tubes, unread)
+        tubes
     }
 }
 

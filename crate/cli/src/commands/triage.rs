@@ -18,12 +18,20 @@ pub(super) struct Args {
     /// Print the report as JSON (the contract sweepbook/report/1).
     #[arg(long)]
     json: bool,
+    /// Print a report of its own (the same contract) for each tube, a line each, as soon as
+    /// it is there: for a stock of any size. Each file stands for itself, so that parts of a
+    /// stock can be worked on apart.
+    #[arg(long, conflicts_with_all = ["json", "join"])]
+    json_lines: bool,
     /// Print only the table with a line a tube.
-    #[arg(long, conflicts_with = "json")]
+    #[arg(long, conflicts_with_all = ["json", "json_lines"])]
     brief: bool,
 }
 
 pub(super) fn run(args: &Args) -> Result<Ending, Failure> {
+    if args.json_lines {
+        return super::lines::run(&args.sweeps);
+    }
     let (tubes, unread) = args.sweeps.read();
     let mut report = Report::new(work::each(&Lot { tubes }, sweepbook_core::triage_among), unread);
     if args.json {
