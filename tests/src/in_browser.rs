@@ -1,8 +1,9 @@
 //! The package `sweepbook-timed` compiled as the page's program is, and run in Chromium.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
+use serde::{Deserialize, Serialize};
 use wasm_bindgen_cli_support::Bindgen;
 
 use crate::here;
@@ -38,19 +39,43 @@ pub fn compiled(into: &Path) -> Result<(), String> {
         .map_err(|e| format!("{e:#}"))
 }
 
-/// Seconds of the fastest of several runs of one of its functions on a file, in a worker
-/// of Chromium, after it gave `expected` in each.
+/// What is to be timed: a function of the package, or a work of its bench.
+#[derive(Debug, Clone, Serialize)]
+pub struct Planned {
+    /// Its name, `Bench.` before it where it is one of the bench.
+    pub what: String,
+    /// The file that it is given.
+    pub file: PathBuf,
+    /// What every run must give.
+    pub expected: usize,
+    /// How often it runs.
+    pub runs: usize,
+}
+
+/// Seconds that it took.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+pub struct Took {
+    /// In the fastest run.
+    pub fastest: f64,
+    /// In the middle one.
+    pub middle: f64,
+}
+
+/// Times what is planned in a worker of Chromium, with the program that [`compiled`] put
+/// into the folder.
 ///
 /// # Errors
-/// There is no Node or Chromium, or it gave something else.
-pub fn fastest(folder: &Path, what: &str, file: &Path, expected: usize, runs: usize) -> Result<f64, String> {
+/// There is no Node or Chromium, or something gave another number.
+pub fn timed(folder: &Path, plan: &[Planned]) -> Result<Vec<Took>, String> {
+    let planned = folder.join("plan.json");
+    let text = serde_json::to_string(plan).map_err(|e| e.to_string())?;
+    std::fs::write(&planned, text).map_err(|e| e.to_string())?;
     let output = Command::new("node")
         .arg(here().join("browser/timed.mjs"))
-        .args([folder, file])
-        .args([what, &expected.to_string(), &runs.to_string()])
+        .args([folder, &planned])
         .stderr(Stdio::inherit())
         .output()
         .map_err(|e| format!("no Node: {e}"))?;
-    let said = String::from_utf8_lossy(&output.stdout);
-    said.trim().parse().map_err(|_| format!("the browser gave no time: {said}"))
+    serde_json::from_slice(&output.stdout)
+        .map_err(|_| format!("the browser gave no times: {}", String::from_utf8_lossy(&output.stdout)))
 }

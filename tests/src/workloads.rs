@@ -1,10 +1,14 @@
 //! What is timed: twin triodes as a bench writes them, two sections at three plate voltages
 //! with a hundred points each, sound and with the faults that take longest to find.
 
+use std::fmt::Write as _;
+
 use sweepbook_core::faults;
 use sweepbook_core::handbook;
 use sweepbook_core::intake;
 use sweepbook_core::lesson::{Family, LawChoice, Meter, Range, Resolution, Scene};
+
+use crate::imperfect;
 
 /// Points of one curve.
 const POINTS: usize = 100;
@@ -55,6 +59,20 @@ fn hundred(range: Range) -> Range {
     // In millivolts, as a bench sets it.
     let step = (step * 1e3).ceil() / 1e3;
     Range { from: range.to - step * (POINTS - 1) as f64, to: range.to, step }
+}
+
+/// A long table as a bench writes it: section, plate and grid voltage, two currents.
+pub fn long_table(rows: usize) -> String {
+    let mut text = String::from("# tube: speed\nsection,Va [V],Vg [V],Ia [mA],Ig [uA]\n");
+    for i in 0..rows {
+        let (section, curve, step) = (1 + i * 2 / rows, i / 5000 % 100, i % 5000);
+        let (va, vg) = (50.0 + 3.0 * curve as f64, -20.0 + 0.004 * step as f64);
+        let ia = imperfect(10.0 * ((vg + va / 20.0).max(0.0) / 20.0).powf(1.5), i as u64, 0.003, 1e-4);
+        let ig = imperfect(-0.01, i as u64, 0.1, 1e-4);
+        // Writing to a string cannot fail.
+        let _ = writeln!(text, "{section},{va},{vg:.3},{ia:.4},{ig:.4}");
+    }
+    text
 }
 
 #[cfg(test)]

@@ -81,6 +81,7 @@ fn both_minimisers_find_the_same_optimum() {
         hopeless_above: f64::INFINITY,
         steps: ENOUGH_STEPS,
         settled: SETTLED,
+        far: true,
     };
     let ours = fit(std::slice::from_ref(&data), &[start], &options).unwrap();
 

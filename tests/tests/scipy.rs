@@ -60,6 +60,7 @@ fn the_fit_finds_the_optimum_that_scipy_finds() {
         hopeless_above: f64::INFINITY,
         steps: ENOUGH_STEPS,
         settled: SETTLED,
+        far: true,
     };
     let ours = fit(&data, &[Params::healthy(&begin); 2], &options).unwrap();
 

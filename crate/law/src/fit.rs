@@ -6,7 +6,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::lanes::{WIDTH, packed};
+use super::lanes::{Lanes, WIDTH, packed};
 use super::model::{self, PARS, Par, Params};
 use super::normal::{self, Columns, Packed};
 use super::observed::Observed;
@@ -44,6 +44,8 @@ pub struct FitOptions {
     pub steps: usize,
     /// Settled when a step promises less than this of χ², over its excess.
     pub settled: f64,
+    /// Whether the start may be far off: most of the way is then gone on some of the points.
+    pub far: bool,
 }
 
 /// A fitted model.
@@ -123,7 +125,8 @@ const MORE_STEPS: usize = 20;
 /// `None` where there are fewer points than free parameters without a prior,
 /// where no finite sum of squares is found, or where the fit was given up.
 pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<Fit> {
-    let mut problem = Problem::new(data, start, options);
+    let nearer = if options.far { roughly(data, start, options)? } else { None };
+    let mut problem = Problem::new(data, nearer.as_deref().unwrap_or(start), options);
     if problem.rows() + problem.priors.len() < problem.x.len() || problem.x.is_empty() {
         return None;
     }
@@ -138,6 +141,40 @@ pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<
     }
     problem.finish(state, trusting)
 }
+
+/// Points of a section on which most of the way is gone: five for each parameter.
+const ROUGH_POINTS: usize = 60;
+
+/// Where a fit of some of the points ends; nothing where there are too few to choose from.
+/// `None` where the fit is given up.
+#[expect(clippy::option_option, reason = "given up, or nothing to say")]
+fn roughly(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<Option<Vec<Params>>> {
+    /// χ² of so few points is within this factor of what it would be of all: three standard
+    /// deviations of 120 of them.
+    const SURELY: f64 = 1.4;
+    let strides: Vec<usize> = data.iter().map(|d| d.len() / ROUGH_POINTS).collect();
+    if strides.iter().any(|stride| *stride < 2) {
+        return Some(None);
+    }
+    let some: Vec<Observed> = data.iter().zip(&strides).map(|(d, stride)| d.every(*stride)).collect();
+    let mut problem = Problem::new(&some, start, options);
+    // Each stands for its neighbours, so that priors and links keep their weight.
+    for (points, stride) in problem.points.iter_mut().zip(&strides) {
+        let more = Lanes::splat((*stride as f64).sqrt());
+        points.weight.iter_mut().for_each(|w| *w *= more);
+    }
+    let rough = FitOptions {
+        hopeless_above: SURELY * options.hopeless_above,
+        settled: options.settled.max(ROUGHLY_SETTLED),
+        ..options.clone()
+    };
+    descend(&mut problem, options.steps, &rough)?;
+    Some(Some(problem.params))
+}
+
+/// The way on some of the points ends where a step promises less than this of χ²: they differ
+/// from all by as much.
+const ROUGHLY_SETTLED: f64 = 0.5;
 
 /// Normal equations at a point.
 pub(super) struct Normal {

@@ -6,7 +6,7 @@
 //! solved at every point becomes explicit, at the price of the reading's noise,
 //! which is small against the current.
 
-use super::lanes::{Lanes, WIDTH, all};
+use super::lanes::{Lanes, WIDTH, all, exp, ln, ln_1p};
 use super::space_charge::{LawLanes, SpaceCharge};
 
 /// The parameters of one section's model, as indices into [`Params`].
@@ -255,7 +255,7 @@ impl Ready {
             factor *= self.limit::<SLOPES>(&mut base.i, by);
         }
         if self.warming {
-            let left = (-(time * self.per_tau)).exp();
+            let left = exp((-(time * self.per_tau)).fast_max(all(-MOST_EXPONENT)));
             let warm = all(1.0) - self.get(Par::Deficit) * left;
             if SLOPES {
                 by[Par::Deficit as usize] = -base.i * left;
@@ -333,12 +333,12 @@ impl Ready {
         let (n, s) = (self.sharp, self.get(Par::Ceiling));
         let load = *i * s.abs();
         let felt = load.simd_ge(all(UNFELT));
-        let ln_load = load.fast_max(all(UNFELT)).ln();
+        let ln_load = ln(load.fast_max(all(UNFELT)));
         // Beyond this the current is the ceiling to the last digit.
-        let power = (n * ln_load).fast_min(all(MOST_LN_POWER)).exp();
+        let power = exp((n * ln_load).fast_min(all(MOST_LN_POWER)).fast_max(all(-MOST_EXPONENT)));
         let per_base = all(1.0) / (all(1.0) + power);
-        let ln_base = power.ln_1p();
-        let bent = (-(ln_base / n)).exp();
+        let ln_base = ln_1p(power);
+        let bent = exp((-(ln_base / n)).fast_max(all(-MOST_EXPONENT)));
         let out = *i * bent;
         if SLOPES {
             by[Par::Ceiling as usize] = felt.select(-out * power * per_base / s, Lanes::ZERO);
@@ -351,6 +351,8 @@ impl Ready {
     }
 }
 
+/// Most of an exponent: beyond, all is as good as nought.
+const MOST_EXPONENT: f64 = 700.0;
 /// Logarithm of (I/ceiling)ⁿ up to which it is computed: e³⁰⁰ is far beyond any current.
 const MOST_LN_POWER: f64 = 300.0;
 

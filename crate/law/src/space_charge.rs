@@ -12,7 +12,7 @@
 //! (reference sections 1.1, 1.2, 1.6). It is this project's own combination; what
 //! it is good for was measured (DEVELOPERS.md).
 
-use super::lanes::{Lanes, all};
+use super::lanes::{Lanes, all, exp, ln, ln_1p};
 use serde::{Deserialize, Serialize};
 
 /// The law's parameters.
@@ -119,11 +119,11 @@ impl LawLanes {
         let w = wide.fast_max(all(NARROWEST));
         let z = ((vg * hold + self.phi + va * self.per_mu) / w).fast_max(all(DEEPEST));
         // One exponential serves the bend and its slope.
-        let e = (-z.abs()).exp();
-        let bend = z.fast_max(Lanes::ZERO) + e.ln_1p();
+        let e = exp(-z.abs());
+        let bend = z.fast_max(Lanes::ZERO) + ln_1p(e);
         let big_e = w * bend;
-        let ln_e = big_e.ln();
-        let i = (self.ln_p + self.x * ln_e).fast_max(all(LEAST_LN_I)).exp();
+        let ln_e = ln(big_e);
+        let i = exp((self.ln_p + self.x * ln_e).fast_max(all(LEAST_LN_I)).fast_min(all(-LEAST_LN_I)));
         if !SLOPES {
             return Inner { i, ln_e, du: Lanes::ZERO, dw: Lanes::ZERO, hold, thin };
         }

@@ -9,7 +9,8 @@ use std::process::ExitCode;
 use std::time::Instant;
 
 use sweepbook_core::intake;
-use sweepbook_tests::{ask_python, end, imperfect, in_browser};
+use sweepbook_tests::in_browser::{self, Planned};
+use sweepbook_tests::{ask_python, end, workloads};
 use sweepbook_timed::points_read;
 
 /// Rows of the file.
@@ -18,20 +19,6 @@ const ROWS: usize = 1_000_000;
 const ROUNDS: usize = 5;
 /// Runs of each reader in a round; the fastest of all counts, as the least disturbed.
 const RUNS: usize = 3;
-
-/// A long table as a bench writes it: section, plate and grid voltage, two currents.
-fn table() -> String {
-    let mut text = String::from("# tube: speed\nsection,Va [V],Vg [V],Ia [mA],Ig [uA]\n");
-    for i in 0..ROWS {
-        let (section, curve, step) = (1 + i * 2 / ROWS, i / 5000 % 100, i % 5000);
-        let (va, vg) = (50.0 + 3.0 * curve as f64, -20.0 + 0.004 * step as f64);
-        let ia = imperfect(10.0 * ((vg + va / 20.0).max(0.0) / 20.0).powf(1.5), i as u64, 0.003, 1e-4);
-        let ig = imperfect(-0.01, i as u64, 0.1, 1e-4);
-        // Writing to a string cannot fail.
-        let _ = writeln!(text, "{section},{va},{vg:.3},{ia:.4},{ig:.4}");
-    }
-    text
-}
 
 /// Seconds of the fastest run.
 fn fastest(mut run: impl FnMut() -> Result<usize, String>) -> Result<f64, String> {
@@ -65,7 +52,7 @@ fn plain_csv(bytes: &[u8], numbers: bool) -> Result<usize, String> {
 }
 
 fn run() -> Result<String, String> {
-    let text = table();
+    let text = workloads::long_table(ROWS);
     let bytes = text.as_bytes();
     let folder = tempfile::tempdir().map_err(|e| e.to_string())?;
     let path = folder.path().join("speed.csv");
@@ -78,7 +65,8 @@ fn run() -> Result<String, String> {
     for _ in 0..ROUNDS {
         ours = ours.min(fastest(|| Ok(points_read(bytes)))?);
         alone = alone.min(one.install(|| fastest(|| Ok(points_read(bytes))))?);
-        browser = browser.min(in_browser::fastest(folder.path(), "points_read", &path, ROWS, RUNS)?);
+        let plan = Planned { what: "points_read".to_owned(), file: path.clone(), expected: ROWS, runs: RUNS };
+        browser = browser.min(in_browser::timed(folder.path(), &[plan])?[0].fastest);
         cells = cells.min(fastest(|| plain_csv(bytes, false))?);
         numbers = numbers.min(fastest(|| plain_csv(bytes, true))?);
         let answer = ask_python("read_csv.py", &asked)?;

@@ -55,7 +55,16 @@ impl Bench {
             "tube" => intake::read("timed.csv", &self.bytes).map_or(0, |tubes| {
                 tubes.iter().map(|tube| triage(tube)).map(|r| 1 + r.findings.len() + r.limits.len()).sum()
             }),
-            "figure" => svg(&Figure::new(self.tube, &Options { width: 640.0, height: 400.0, current: CurrentAxis::default(), grid_current: true }), &self.tube.name, &[], None).map_or(0, |s| s.len()),
+            "figure" => svg(
+                &Figure::new(
+                    self.tube,
+                    &Options { width: 640.0, height: 400.0, current: CurrentAxis::default(), grid_current: true },
+                ),
+                &self.tube.name,
+                &[],
+                None,
+            )
+            .map_or(0, |s| s.len()),
             _ => 0,
         }
     }

@@ -1,8 +1,7 @@
 //! A healthy law fitted to the points of a section: the task that scipy is set as well.
 
-use sweepbook_core::law::{
-    ENOUGH_STEPS, Fit, FitOptions, Observed, Par, Params, Prior, SETTLED, SpaceCharge, fit,
-};
+use sweepbook_core::handbook;
+use sweepbook_core::law::{ENOUGH_STEPS, Fit, FitOptions, Observed, Par, Params, Prior, SETTLED, SpaceCharge, fit};
 use sweepbook_core::sweep::Tube;
 
 /// Error of a reading beside its last digit, as a share of it.
@@ -44,21 +43,21 @@ pub fn section(tube: &Tube, at: usize) -> Observed {
     }
 }
 
-/// The healthy law to be fitted to all sections of a tube together, from values that are off.
+/// The healthy law to be fitted to all sections of a tube together, from values that are off:
+/// what the handbook has of its type, a tenth less of it, and a law that is not the tube's.
 pub fn task(tube: &Tube) -> Task {
     let data: Vec<Observed> = (0..tube.sections.len()).map(|s| section(tube, s)).collect();
+    let kind = tube.kind.as_deref().and_then(handbook::find).and_then(|k| k.section(0));
+    let published = kind.and_then(|k| k.points.iter().find_map(|p| p.mu.as_ref())).map_or(20.0, |mu| mu.value);
+    let (mu, phi, x) = (0.9 * published, 0.2, 1.45);
+    // Through the largest reading.
+    let readings = data.iter().flat_map(|o| o.ia.iter().zip(&o.va).zip(&o.vg));
+    let ln_p = readings
+        .max_by(|a, b| a.0.0.total_cmp(b.0.0))
+        .map_or(-7.0, |((ia, va), vg)| ia.max(f64::MIN_POSITIVE).ln() - x * (vg + phi + va / mu).max(0.1).ln());
     let own = vec![vec![Par::LnP, Par::LnMu, Par::Phi]; data.len()];
     Task {
-        begin: SpaceCharge {
-            ln_p: -7.0,
-            mu: 18.0,
-            phi: 0.2,
-            x: 1.45,
-            w0: 0.1,
-            w1: 0.15 / 18.0,
-            kvb: 300.0,
-            kvl: 0.0,
-        },
+        begin: SpaceCharge { ln_p, mu, phi, x, w0: 0.1, w1: 0.15 / mu, kvb: 300.0, kvl: 0.0 },
         options: FitOptions {
             shared: vec![Par::X, Par::W0, Par::Spread, Par::Kvb],
             own,
@@ -68,6 +67,7 @@ pub fn task(tube: &Tube) -> Task {
             hopeless_above: f64::INFINITY,
             steps: ENOUGH_STEPS,
             settled: SETTLED,
+            far: true,
         },
         data,
     }

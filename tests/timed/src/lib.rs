@@ -30,7 +30,9 @@ mod tests {
 
     #[test]
     fn every_work_gives_the_same_twice_and_an_unknown_one_nothing() {
-        let mut text = String::from("# tube: timed\n# type: 12AU7\n# grid_source_resistance: 0 ohm\nsection,Va [V],Vg [V],Ia [mA]\n");
+        let mut text = String::from(
+            "# tube: timed\n# type: 12AU7\n# grid_source_resistance: 0 ohm\nsection,Va [V],Vg [V],Ia [mA]\n",
+        );
         for section in [1, 2] {
             for va in [100.0f64, 200.0] {
                 for k in 0..40 {

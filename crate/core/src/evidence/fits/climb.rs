@@ -57,7 +57,7 @@ impl Search<'_> {
         let fitted = |candidate: (Seat, Departure)| {
             let next: Model = here.model.iter().copied().chain([candidate]).collect();
             let worth = here.fit.chi2 - self.need(candidate.1);
-            self.run_from(&next, &here.fit.params, worth).map(|fit| (next, fit))
+            self.run_from(&next, &here.fit.params, worth, true).map(|fit| (next, fit))
         };
         self.promising(here).into_iter().filter_map(fitted).collect()
     }
@@ -81,7 +81,7 @@ impl Search<'_> {
             if chi2 > FAR_BEHIND * worth {
                 break;
             }
-            let Some(fit) = self.run_from(&model, &params, worth) else { continue };
+            let Some(fit) = self.run_from(&model, &params, worth, false) else { continue };
             if fit.trusting < closest {
                 (closest, scale) = (fit.trusting, self.scale(&fit));
             }

@@ -138,7 +138,7 @@ impl<'a> Search<'a> {
     }
 
     pub(super) fn finish(self, mut outcome: Outcome, wild: Vec<Vec<usize>>) -> Laws {
-        let options = FitOptions { settled: SETTLED, ..self.options(&outcome.model, f64::INFINITY) };
+        let options = FitOptions { settled: SETTLED, far: false, ..self.options(&outcome.model, f64::INFINITY) };
         if let Some(settled) = fit(&self.observed, &outcome.fit.params, &options) {
             outcome.fit = settled;
         }
@@ -219,6 +219,7 @@ impl<'a> Search<'a> {
             hopeless_above: worth,
             steps: ENOUGH_STEPS,
             settled: COMPARED,
+            far: true,
         }
     }
 
@@ -227,7 +228,7 @@ impl<'a> Search<'a> {
     /// the departure may be far from the best one with it.
     pub(super) fn run(&self, model: &Model, from: &[Params], worth: f64, open: bool) -> Option<Fit> {
         if !open || model.is_empty() || self.inputs.len() < 2 {
-            return self.run_from(model, from, worth);
+            return self.run_from(model, from, worth, true);
         }
         let mut best: Option<Fit> = None;
         for start in self.tried(model, from).in_order() {
@@ -235,7 +236,7 @@ impl<'a> Search<'a> {
             if start.chi2 > FAR_BEHIND * below {
                 break;
             }
-            let next = self.run_from(model, &start.params, below);
+            let next = self.run_from(model, &start.params, below, false);
             best = match (best, next) {
                 (Some(a), Some(b)) => Some(if b.chi2 < a.chi2 { b } else { a }),
                 (a, b) => a.or(b),
@@ -244,9 +245,10 @@ impl<'a> Search<'a> {
         best
     }
 
-    pub(super) fn run_from(&self, model: &Model, from: &[Params], worth: f64) -> Option<Fit> {
+    /// The same for a start that is `far` off, or not.
+    pub(super) fn run_from(&self, model: &Model, from: &[Params], worth: f64, far: bool) -> Option<Fit> {
         let begin = self.begun(model, from);
-        let fit = fit(&self.observed, &begin, &self.options(model, worth))?;
+        let fit = fit(&self.observed, &begin, &FitOptions { far, ..self.options(model, worth) })?;
         let sensible =
             |&(seat, d): &(Seat, Departure)| self.seated(seat).all(|s| d.sensible(&fit.params[s], &self.about[s]));
         model.iter().all(sensible).then_some(fit)
@@ -255,7 +257,7 @@ impl<'a> Search<'a> {
     /// How far a few steps lead a model from the values given and from the template, on some of
     /// the points.
     pub(super) fn tried(&self, model: &Model, from: &[Params]) -> Starts {
-        let options = FitOptions { reweight: 0, steps: TRIED, ..self.options(model, f64::INFINITY) };
+        let options = FitOptions { reweight: 0, steps: TRIED, far: false, ..self.options(model, f64::INFINITY) };
         let few = if self.inputs.len() < 2 { &[from][..] } else { &[from, &self.template][..] };
         let tried = |from: &&[Params]| {
             let fit = fit(&self.sparse, &self.begun(model, from), &options)?;
