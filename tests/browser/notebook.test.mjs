@@ -31,7 +31,7 @@ async function judgingStops(context) {
   await context.route('**/worker.js', async (route) => {
     if (!text) {
       const worker = await (await route.fetch()).text();
-      text = `${worker.replace('read(name, bytes, how)', 'stop()')}\nfunction stop() { throw new WebAssembly.RuntimeError('TRAP FOR THE TEST'); }`;
+      text = `${worker.replace(/read\(name, ?bytes, ?how\)/, 'stop()')}\nfunction stop() { throw new WebAssembly.RuntimeError('TRAP FOR THE TEST'); }`;
     }
     await route.fulfill({ contentType: 'text/javascript', body: text }).catch(() => {});
   });

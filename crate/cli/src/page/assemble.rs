@@ -6,6 +6,7 @@ use sha2::{Digest, Sha256};
 
 use super::PageError;
 use super::files::{below, read, walk, write};
+use super::lean::lean;
 use super::sources::{add, hex};
 
 /// Folder of the program while the page is put together.
@@ -38,6 +39,8 @@ pub(super) fn page(root: &Path, into: &Path) -> Result<(), PageError> {
     for file in walk(&program, &|_| false)? {
         parts.push((below(&program, &file), read(&file)?));
     }
+    let parts: Vec<(String, Vec<u8>)> =
+        parts.into_iter().map(|(name, content)| (name.clone(), lean(&name, content))).collect();
     let samples = samples(root)?;
 
     let mut hash = Sha256::new();

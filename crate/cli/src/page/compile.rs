@@ -10,6 +10,7 @@ use super::PageError;
 use super::error::Doing;
 use super::exports;
 use super::files::{read, write};
+use super::order;
 
 /// A program of the page.
 struct Program {
@@ -79,7 +80,9 @@ pub(super) fn programs(root: &Path, into: &Path, say: &mut dyn FnMut(&str)) -> R
             .remove_producers_section(true)
             .out_name(name);
         bindgen.generate(into).map_err(glue)?;
-        shrink(&into.join(format!("{name}_bg.wasm")), &mut once)?;
+        let wasm = into.join(format!("{name}_bg.wasm"));
+        shrink(&wasm, &mut once)?;
+        write(&wasm, order::ordered(&read(&wasm)?).map_err(glue)?)?;
     }
     Ok(())
 }

@@ -11,6 +11,8 @@ mod compile;
 mod error;
 mod exports;
 mod files;
+mod lean;
+mod order;
 mod single;
 mod sources;
 

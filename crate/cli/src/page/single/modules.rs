@@ -157,9 +157,9 @@ fn named(text: &str) -> Vec<Named<'_>> {
         let to = start + length + quote.len_utf8();
         let before = text[..at].trim_end();
         if let Some(before) = before.strip_suffix("new URL(") {
-            let Some(tail) = after.strip_prefix(OWN_ADDRESS) else { continue };
+            let Some(tail) = one_of(after, OWN_ADDRESS) else { continue };
             let to = text.len() - tail.len();
-            if let (Some(before), Some(tail)) = (before.strip_suffix("new Worker("), tail.strip_prefix(AS_MODULE)) {
+            if let (Some(before), Some(tail)) = (before.strip_suffix("new Worker("), one_of(tail, AS_MODULE)) {
                 let around = ["new Worker('", "')"];
                 found.push(Named { from: before.len(), to: text.len() - tail.len(), name, works: true, around });
                 continue;
@@ -174,10 +174,15 @@ fn named(text: &str) -> Vec<Named<'_>> {
     found
 }
 
-/// What follows the name of a part whose address is asked for.
-const OWN_ADDRESS: &str = ", import.meta.url)";
-/// What follows the address of a worker.
-const AS_MODULE: &str = ", { type: 'module' })";
+/// What follows one of two ways to write the same.
+fn one_of<'a>(text: &'a str, ways: [&str; 2]) -> Option<&'a str> {
+    ways.iter().find_map(|way| text.strip_prefix(way))
+}
+
+/// What follows the name of a part whose address is asked for, with blanks and without.
+const OWN_ADDRESS: [&str; 2] = [", import.meta.url)", ",import.meta.url)"];
+/// What follows the address of a worker, the same.
+const AS_MODULE: [&str; 2] = [", { type: 'module' })", ",{type:'module'})"];
 /// Around an address.
 const QUOTES: [&str; 2] = ["'", "'"];
 
