@@ -8,7 +8,9 @@ use super::PageError;
 use super::files::{below, read, walk};
 
 /// Everything that the page is made of, and what makes it, below the workspace.
-const SOURCES: [&str; 10] = [
+const SOURCES: [&str; 12] = [
+    "crate/rows",
+    "crate/law",
     "crate/core",
     "crate/sheets",
     "crate/sheets-page",

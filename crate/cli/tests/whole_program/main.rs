@@ -8,6 +8,7 @@ mod bench;
 mod contract;
 mod convert;
 mod explain;
+mod lines;
 mod matching;
 mod page;
 mod program;

@@ -59,8 +59,7 @@ impl<'g> Growing<'g> {
             left -= row[i] * row[i];
             right -= row[i] * self.forward[i];
         }
-        // Also where it is not a number.
-        if !(left > SMALLEST_PIVOT * SMALLEST_PIVOT) {
+        if left.is_nan() || left <= SMALLEST_PIVOT * SMALLEST_PIVOT {
             return false;
         }
         row[n] = left.sqrt();
@@ -121,12 +120,10 @@ impl<'g> Growing<'g> {
             }
         }
         let mut out = [[0.0; MOST_COLUMNS]; MOST_COLUMNS];
-        for a in 0..n {
-            for b in 0..=a {
-                let sum: f64 = inverse[a..n].iter().map(|row| row[a] * row[b]).sum();
-                out[a][b] = sum / (self.scale[a] * self.scale[b]);
-                out[b][a] = out[a][b];
-            }
+        for (a, b) in (0..n).flat_map(|a| (0..=a).map(move |b| (a, b))) {
+            let sum: f64 = inverse[a..n].iter().map(|row| row[a] * row[b]).sum();
+            out[a][b] = sum / (self.scale[a] * self.scale[b]);
+            out[b][a] = out[a][b];
         }
         out
     }

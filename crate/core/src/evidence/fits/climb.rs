@@ -16,19 +16,19 @@ pub const SURE: f64 = 20.0;
 pub(super) struct Outcome {
     pub(super) model: Model,
     pub(super) fit: Fit,
-    /// The fit of the healthy law alone.
-    plain: Fit,
+    /// Models that the search passed on its way, the healthy law first.
+    passed: Vec<(Model, Fit)>,
 }
 
 impl Search<'_> {
     /// Adds departures as long as the criterion gains, then drops idle ones;
     /// begins with the healthy law's fit.
     pub(super) fn climb(&self, plain: Fit) -> Outcome {
-        let mut here = Outcome { model: Model::new(), fit: plain.clone(), plain };
+        let mut here = Outcome { model: Model::new(), fit: plain, passed: Vec::new() };
         while here.model.len() < MOST_DEPARTURES {
             let Some((model, fit)) = self.better(&here) else { break };
-            here.model = model;
-            here.fit = fit;
+            let passed = (std::mem::replace(&mut here.model, model), std::mem::replace(&mut here.fit, fit));
+            here.passed.push(passed);
         }
         // What was taken in early may have become idle: leave it out again.
         while let Some((idle, fit)) = self.idle(&here) {
@@ -112,11 +112,14 @@ impl Search<'_> {
     fn log_odds(&self, here: &Outcome, (seat, departure): (Seat, Departure)) -> (f64, Option<Fit>) {
         let scale = self.scale(&here.fit);
         let (rest, bare) = self.leave_out(here, (seat, departure));
+        let passed = here.passed.iter().find(|(model, _)| *model == rest).map(|(_, fit)| fit.clone());
         let fit = if rest.is_empty() {
-            Some(here.plain.clone())
+            passed
         } else {
             let below = here.fit.trusting + scale * (2.0 * SURE + self.need(departure));
-            self.run(&rest, &bare, below, self.is_open(&here.fit))
+            // The way back is as far as the way here was.
+            let back = self.run(&rest, &bare, below, true);
+            [passed, back].into_iter().flatten().min_by(|a, b| a.chi2.total_cmp(&b.chi2))
         };
         let log_odds = fit.as_ref().map_or(f64::INFINITY, |f| {
             let gain = self.score(&here.fit, here.model.len(), scale) - self.score(f, rest.len(), scale);
