@@ -431,12 +431,17 @@ fn pack(data: &Observed) -> Packed {
 pub(super) fn inverse(normal: &DMatrix<f64>) -> Option<DMatrix<f64>> {
     let n = normal.ncols();
     let scale: Vec<f64> = (0..n).map(|i| normal[(i, i)].sqrt().max(1e-150)).collect();
-    let mut scaled = DMatrix::from_fn(n, n, |i, j| normal[(i, j)] / (scale[i] * scale[j]));
-    const RIDGE: f64 = 1e-12;
-    for i in 0..n {
-        scaled[(i, i)] += RIDGE;
-    }
-    let inverse = scaled.cholesky()?.inverse();
+    let scaled = DMatrix::from_fn(n, n, |i, j| normal[(i, j)] / (scale[i] * scale[j]));
+    /// Added to the diagonal, the least that lets the matrix be factored: sums of a thousand
+    /// products are good to about the first of these.
+    const RIDGES: [f64; 4] = [1e-12, 1e-10, 1e-8, 1e-6];
+    let inverse = RIDGES.into_iter().find_map(|ridge| {
+        let mut ridged = scaled.clone();
+        for i in 0..n {
+            ridged[(i, i)] += ridge;
+        }
+        ridged.cholesky().map(|c| c.inverse())
+    })?;
     let out = DMatrix::from_fn(n, n, |i, j| inverse[(i, j)] / (scale[i] * scale[j]));
     out.iter().all(|v| v.is_finite()).then_some(out)
 }

@@ -119,7 +119,7 @@ impl LawLanes {
         let w = wide.fast_max(all(NARROWEST));
         let z = ((vg * hold + self.phi + va * self.per_mu) / w).fast_max(all(DEEPEST));
         // One exponential serves the bend and its slope.
-        let e = exp(-z.abs());
+        let e = exp((-z.abs()).fast_max(all(DEEPEST)));
         let bend = z.fast_max(Lanes::ZERO) + ln_1p(e);
         let big_e = w * bend;
         let ln_e = ln(big_e);
@@ -257,6 +257,15 @@ mod tests {
             let gp = (law.current(va + ha, vg) - law.current(va - ha, vg)) / (2.0 * ha);
             prop_assert!((s.gm - gm).abs() <= 1e-4 * gm.abs() + 1e-12);
             prop_assert!((s.gp - gp).abs() <= 1e-4 * gp.abs() + 1e-13);
+        }
+
+        #[test]
+        fn a_bend_too_narrow_to_see_is_a_corner(va in 50.0..400.0f64, beyond in 0.01..20.0f64) {
+            let law = SpaceCharge { ln_p: -6.0, mu: 20.0, phi: 0.0, x: 1.5, w0: -1.0, w1: 0.0, kvb: 0.0, kvl: 0.0 };
+            let s = law.slopes(va, beyond - va / 20.0);
+            let ia = libm::exp(-6.0) * libm::pow(beyond, 1.5);
+            prop_assert!((s.ia / ia - 1.0).abs() < 1e-4 && (s.gm / (1.5 * ia / beyond) - 1.0).abs() < 1e-4);
+            prop_assert!(law.current(va, -beyond - va / 20.0) < 1e-4 * ia.max(1e-3));
         }
 
         #[test]
