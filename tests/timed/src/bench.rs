@@ -52,9 +52,8 @@ impl Bench {
                 1 + found.len() + blind.len() + faults::limits(self.evidence, &found).len()
             }
             "kin" => 1 + kin::second_opinion(self.evidence, &self.findings).kin.len(),
-            "tube" => intake::read("timed.csv", &self.bytes).map_or(0, |tubes| {
-                tubes.iter().map(|tube| triage(tube)).map(|r| 1 + r.findings.len() + r.limits.len()).sum()
-            }),
+            "tube" => intake::read("timed.csv", &self.bytes)
+                .map_or(0, |tubes| tubes.iter().map(triage).map(|r| 1 + r.findings.len() + r.limits.len()).sum()),
             "figure" => svg(
                 &Figure::new(
                     self.tube,

@@ -113,11 +113,9 @@ impl<'g> Growing<'g> {
         let n = self.taken;
         // The factor's inverse, then the inverse's transpose times itself.
         let mut inverse = [[0.0; MOST_COLUMNS]; MOST_COLUMNS];
-        for i in 0..n {
-            for j in 0..=i {
-                let known: f64 = (j..i).map(|k| self.factor[i][k] * inverse[k][j]).sum();
-                inverse[i][j] = (f64::from(u8::from(i == j)) - known) / self.factor[i][i];
-            }
+        for (i, j) in (0..n).flat_map(|i| (0..=i).map(move |j| (i, j))) {
+            let known: f64 = self.factor[i][j..i].iter().zip(&inverse[j..i]).map(|(f, row)| f * row[j]).sum();
+            inverse[i][j] = (f64::from(u8::from(i == j)) - known) / self.factor[i][i];
         }
         let mut out = [[0.0; MOST_COLUMNS]; MOST_COLUMNS];
         for (a, b) in (0..n).flat_map(|a| (0..=a).map(move |b| (a, b))) {
