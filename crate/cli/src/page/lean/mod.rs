@@ -19,6 +19,12 @@ pub(super) fn lean(name: &str, content: Vec<u8>) -> Vec<u8> {
     }
 }
 
+/// Bytes of the comment `/* … */` that a text begins with.
+fn comment(text: &str) -> usize {
+    const MARK: usize = 2;
+    text[MARK..].find("*/").map_or(text.len(), |end| MARK + end + MARK)
+}
+
 /// Adds a text up to its closing sign, in which a backslash keeps that from closing; how
 /// many bytes that are.
 fn quoted(text: &str, out: &mut String) -> usize {
@@ -35,4 +41,18 @@ fn quoted(text: &str, out: &mut String) -> usize {
     }
     out.push_str(text);
     text.len()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_comment_does_not_end_in_its_own_beginning() {
+        for (name, text) in [("a.js", "a/*/ b */\n"), ("a.css", "a/*/ b */{c:d}\n")] {
+            let made = String::from_utf8(lean(name, text.into())).unwrap();
+            assert!(!made.contains('b'), "{made}");
+        }
+        assert_eq!(comment("/* open"), 7);
+    }
 }

@@ -3,7 +3,7 @@
 //! Texts, templates and patterns are left as they are; a line's end goes only where no
 //! statement can end (ECMAScript, section 12: comments, blanks and automatic semicolons).
 
-use super::quoted;
+use super::{comment, quoted};
 
 /// Signs beside which a blank parts nothing. `+`, `-` and `/` are not among them, which are
 /// something else when there are two, nor `.`, which may belong to a number.
@@ -27,7 +27,7 @@ pub(super) fn lean(text: &str) -> String {
         let used = match next {
             _ if rest.starts_with("//") => rest.find('\n').unwrap_or(rest.len()),
             _ if rest.starts_with("/*") => {
-                let end = rest.find("*/").map_or(rest.len(), |end| end + 2);
+                let end = comment(rest);
                 blank(&mut out, rest[..end].contains('\n'));
                 end
             }

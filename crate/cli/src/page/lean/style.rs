@@ -1,6 +1,6 @@
 //! CSS without comments, and without blanks beside signs that need none.
 
-use super::quoted;
+use super::{comment, quoted};
 
 /// Signs beside which a blank parts nothing. A colon is not among them: before it a blank
 /// makes another selector.
@@ -11,7 +11,7 @@ pub(super) fn lean(text: &str) -> String {
     let mut rest = text;
     while let Some(next) = rest.chars().next() {
         let used = match next {
-            _ if rest.starts_with("/*") => rest.find("*/").map_or(rest.len(), |end| end + 2),
+            _ if rest.starts_with("/*") => comment(rest),
             ' ' | '\t' | '\r' | '\n' => {
                 // After a colon it parts a name from its value.
                 if !out.is_empty() && !out.ends_with(|c| c == ' ' || c == ':' || PARTING.contains(c)) {
