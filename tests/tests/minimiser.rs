@@ -5,7 +5,7 @@
 
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
 use nalgebra::{DMatrix, DVector, Dyn, Owned};
-use sweepbook_core::law::{ENOUGH_STEPS, FitOptions, Observed, PARS, Par, Params, SETTLED, SpaceCharge, fit};
+use sweepbook_core::law::{FitOptions, Observed, PARS, Par, Params, SpaceCharge, fit};
 use sweepbook_tests::imperfect;
 
 const FREE: [Par; 5] = [Par::LnP, Par::LnMu, Par::Phi, Par::X, Par::Spread];
@@ -72,17 +72,7 @@ fn both_minimisers_find_the_same_optimum() {
 
     let (minpack, report) = LevenbergMarquardt::new().minimize(Minpack { data: &data, params: start });
     assert!(report.termination.was_successful(), "{report:?}");
-    let options = FitOptions {
-        shared: Vec::new(),
-        own: vec![FREE.to_vec()],
-        priors: Vec::new(),
-        links: Vec::new(),
-        reweight: 0,
-        hopeless_above: f64::INFINITY,
-        steps: ENOUGH_STEPS,
-        settled: SETTLED,
-        far: true,
-    };
+    let options = FitOptions::to_the_end(Vec::new(), vec![FREE.to_vec()]);
     let ours = fit(std::slice::from_ref(&data), &[start], &options).unwrap();
 
     let theirs = 2.0 * report.objective_function;

@@ -5,17 +5,10 @@
 
 use nalgebra::{DMatrix, DVector};
 use serde_json::{Value, json};
-use sweepbook_core::law::{ENOUGH_STEPS, FitOptions, Observed, Par, Params, Prior, SETTLED, SpaceCharge, fit};
+use sweepbook_core::law::{FitOptions, Observed, Par, Params, SpaceCharge, fit};
 use sweepbook_core::numerics::nnls;
 use sweepbook_tests::{ask_python, imperfect};
-
-const PRIORS: [Prior; 5] = [
-    Prior { par: Par::X, mean: 1.4, sd: 0.12 },
-    Prior { par: Par::Spread, mean: 0.15, sd: 0.08 },
-    Prior { par: Par::W0, mean: 0.1, sd: 0.15 },
-    Prior { par: Par::Kvb, mean: 300.0, sd: 400.0 },
-    Prior { par: Par::Phi, mean: 0.2, sd: 0.5 },
-];
+use sweepbook_timed::{PRIORS, Task};
 
 /// Two sections of a twin triode like a 6SN7, with noise and rounding.
 fn observed(factor: f64, seed: u64) -> Observed {
@@ -51,23 +44,13 @@ fn the_fit_finds_the_optimum_that_scipy_finds() {
     let data = [observed(1.0, 0), observed(0.93, 5000)];
     let begin =
         SpaceCharge { ln_p: 1e-3f64.ln(), mu: 18.0, phi: 0.2, x: 1.45, w0: 0.1, w1: 0.15 / 18.0, kvb: 300.0, kvl: 0.0 };
-    let options = FitOptions {
-        shared: vec![Par::X, Par::W0, Par::Spread, Par::Kvb],
-        own: vec![vec![Par::LnP, Par::LnMu, Par::Phi]; 2],
-        priors: PRIORS.to_vec(),
-        links: Vec::new(),
-        reweight: 0,
-        hopeless_above: f64::INFINITY,
-        steps: ENOUGH_STEPS,
-        settled: SETTLED,
-        far: true,
-    };
+    let shared = vec![Par::X, Par::W0, Par::Spread, Par::Kvb];
+    let own = vec![vec![Par::LnP, Par::LnMu, Par::Phi]; 2];
+    let options = FitOptions { priors: PRIORS.to_vec(), ..FitOptions::to_the_end(shared, own) };
     let ours = fit(&data, &[Params::healthy(&begin); 2], &options).unwrap();
 
-    let priors: serde_json::Map<String, Value> = [("x", 0), ("spread", 1), ("w0", 2), ("kvb", 3), ("phi", 4)]
-        .into_iter()
-        .map(|(name, i)| (name.to_owned(), json!([PRIORS[i].mean, PRIORS[i].sd])))
-        .collect();
+    let priors: serde_json::Map<String, Value> =
+        Task::priors().into_iter().map(|(name, mean, sd)| (name.to_owned(), json!([mean, sd]))).collect();
     let sections: Vec<Value> =
         data.iter().map(|o| json!({"va": o.va, "vg": o.vg, "ia": o.ia, "sigma": o.sigma})).collect();
     let start = json!({"x": 1.45, "w0": 0.1, "spread": 0.15, "kvb": 300.0, "ln_p": 1e-3f64.ln(), "ln_mu": 18f64.ln(), "phi": 0.2});

@@ -48,6 +48,24 @@ pub struct FitOptions {
     pub far: bool,
 }
 
+impl FitOptions {
+    /// Nothing known before, every point trusted, and fitted to the end from a start that may
+    /// be far off.
+    pub fn to_the_end(shared: Vec<Par>, own: Vec<Vec<Par>>) -> Self {
+        Self {
+            shared,
+            own,
+            priors: Vec::new(),
+            links: Vec::new(),
+            reweight: 0,
+            hopeless_above: f64::INFINITY,
+            steps: ENOUGH_STEPS,
+            settled: SETTLED,
+            far: true,
+        }
+    }
+}
+
 /// A fitted model.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fit {
@@ -112,11 +130,11 @@ impl Fit {
 
 /// Residuals beyond this many standard deviations lose weight (Huber's function
 /// with a generous corner: good points are left alone).
-const CORNER: f64 = 3.0;
+pub const CORNER: f64 = 3.0;
 /// Settled so far that no parameter moves by more than a hundredth of its standard deviation.
 pub const SETTLED: f64 = 1e-4;
 /// Steps that are enough for any fit before reweighting.
-pub const ENOUGH_STEPS: usize = 60;
+const ENOUGH_STEPS: usize = 60;
 /// Steps allowed in each round of reweighting.
 const MORE_STEPS: usize = 20;
 
@@ -125,19 +143,18 @@ const MORE_STEPS: usize = 20;
 /// `None` where there are fewer points than free parameters without a prior,
 /// where no finite sum of squares is found, or where the fit was given up.
 pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<Fit> {
-    let nearer = if options.far { roughly(data, start, options)? } else { None };
-    let mut problem = Problem::new(data, nearer.as_deref().unwrap_or(start), options);
+    let begin = if options.far { roughly(data, start, options)? } else { start.to_vec() };
+    let mut problem = Problem::new(data, &begin, options);
     if problem.rows() + problem.priors.len() < problem.x.len() || problem.x.is_empty() {
         return None;
     }
-    let mut state = descend(&mut problem, options.steps, options)?;
+    let mut state = descend(&mut problem, options.steps, options.settled, options.hopeless_above)?;
     let trusting = state.chi2;
-    let certain = FitOptions { hopeless_above: f64::INFINITY, ..options.clone() };
     for _ in 0..options.reweight {
         if !problem.reweight() {
             break;
         }
-        state = descend(&mut problem, MORE_STEPS, &certain)?;
+        state = descend(&mut problem, MORE_STEPS, options.settled, f64::INFINITY)?;
     }
     problem.finish(state, trusting)
 }
@@ -145,16 +162,15 @@ pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<
 /// Points of a section on which most of the way is gone: five for each parameter.
 const ROUGH_POINTS: usize = 60;
 
-/// Where a fit of some of the points ends; nothing where there are too few to choose from.
+/// Where a fit of some of the points ends; the start where there are too few to choose from.
 /// `None` where the fit is given up.
-#[expect(clippy::option_option, reason = "given up, or nothing to say")]
-fn roughly(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<Option<Vec<Params>>> {
+fn roughly(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<Vec<Params>> {
     /// χ² of so few points is within this factor of what it would be of all: three standard
     /// deviations of 120 of them.
     const SURELY: f64 = 1.4;
     let strides: Vec<usize> = data.iter().map(|d| d.len() / ROUGH_POINTS).collect();
     if strides.iter().any(|stride| *stride < 2) {
-        return Some(None);
+        return Some(start.to_vec());
     }
     let some: Vec<Observed> = data.iter().zip(&strides).map(|(d, stride)| d.every(*stride)).collect();
     let mut problem = Problem::new(&some, start, options);
@@ -163,13 +179,9 @@ fn roughly(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<
         let more = Lanes::splat((*stride as f64).sqrt());
         points.weight.iter_mut().for_each(|w| *w *= more);
     }
-    let rough = FitOptions {
-        hopeless_above: SURELY * options.hopeless_above,
-        settled: options.settled.max(ROUGHLY_SETTLED),
-        ..options.clone()
-    };
-    descend(&mut problem, options.steps, &rough)?;
-    Some(Some(problem.params))
+    let settled = options.settled.max(ROUGHLY_SETTLED);
+    descend(&mut problem, options.steps, settled, SURELY * options.hopeless_above)?;
+    Some(problem.params)
 }
 
 /// The way on some of the points ends where a step promises less than this of χ²: they differ
@@ -194,7 +206,7 @@ pub(super) struct Normal {
 /// `levenberg-marquardt` crate finds the same optimum (a test holds them
 /// together) but factors the whole Jacobian, 480 rows, where a tube's twenty
 /// unknowns need a matrix of twenty: that costs ten times the time.
-fn descend(problem: &mut Problem<'_>, steps: usize, options: &FitOptions) -> Option<Normal> {
+fn descend(problem: &mut Problem<'_>, steps: usize, settled: f64, hopeless_above: f64) -> Option<Normal> {
     /// Damping to begin with, as a share of the diagonal.
     const DAMPING: f64 = 1e-3;
     /// Given up when this many times what the next step promises would not
@@ -229,11 +241,11 @@ fn descend(problem: &mut Problem<'_>, steps: usize, options: &FitOptions) -> Opt
         };
         let promised = -2.0 * step.dot(&here.gradient) - step.dot(&(&here.matrix * &step));
         let excess = (here.chi2 / problem.rows().saturating_sub(n).max(1) as f64).max(1.0);
-        if promised <= options.settled * excess {
+        if promised <= settled * excess {
             break;
         }
         // A damped step promises less than the model could give.
-        if damping < DAMPED && here.chi2 - OUT_OF_REACH * promised > options.hopeless_above {
+        if damping < DAMPED && here.chi2 - OUT_OF_REACH * promised > hopeless_above {
             return None;
         }
         from.copy_from(&problem.x);

@@ -12,7 +12,7 @@ pub mod numerics;
 mod observed;
 mod space_charge;
 
-pub use fit::{ENOUGH_STEPS, Fit, FitOptions, Prior, SETTLED, fit};
+pub use fit::{CORNER, Fit, FitOptions, Prior, SETTLED, fit};
 pub use leftover::{Change, Leftover};
 pub use model::{Applied, PARS, Par, Params};
 pub use observed::Observed;

@@ -255,7 +255,7 @@ impl Ready {
             factor *= self.limit::<SLOPES>(&mut base.i, by);
         }
         if self.warming {
-            let left = exp((-(time * self.per_tau)).fast_max(all(-MOST_EXPONENT)));
+            let left = exp(-(time * self.per_tau));
             let warm = all(1.0) - self.get(Par::Deficit) * left;
             if SLOPES {
                 by[Par::Deficit as usize] = -base.i * left;
@@ -335,10 +335,10 @@ impl Ready {
         let felt = load.simd_ge(all(UNFELT));
         let ln_load = ln(load.fast_max(all(UNFELT)));
         // Beyond this the current is the ceiling to the last digit.
-        let power = exp((n * ln_load).fast_min(all(MOST_LN_POWER)).fast_max(all(-MOST_EXPONENT)));
+        let power = exp((n * ln_load).fast_min(all(MOST_LN_POWER)));
         let per_base = all(1.0) / (all(1.0) + power);
         let ln_base = ln_1p(power);
-        let bent = exp((-(ln_base / n)).fast_max(all(-MOST_EXPONENT)));
+        let bent = exp(-(ln_base / n));
         let out = *i * bent;
         if SLOPES {
             by[Par::Ceiling as usize] = felt.select(-out * power * per_base / s, Lanes::ZERO);
@@ -351,8 +351,6 @@ impl Ready {
     }
 }
 
-/// Most of an exponent: beyond, all is as good as nought.
-const MOST_EXPONENT: f64 = 700.0;
 /// Logarithm of (I/ceiling)ⁿ up to which it is computed: e³⁰⁰ is far beyond any current.
 const MOST_LN_POWER: f64 = 300.0;
 

@@ -77,8 +77,6 @@ pub(super) const NARROWEST: f64 = 1e-3;
 /// Widths of the bend below cutoff from which on nothing more changes: e⁻⁶⁹⁰ is a current beyond
 /// all that is measured, and e⁻⁷⁰⁸ the last that a double holds at full precision.
 const DEEPEST: f64 = -690.0;
-/// Likewise the least logarithm of a current.
-const LEAST_LN_I: f64 = -700.0;
 
 /// The law's parameters, each four times, with what is computed from them alone.
 #[derive(Debug, Clone, Copy)]
@@ -119,11 +117,11 @@ impl LawLanes {
         let w = wide.fast_max(all(NARROWEST));
         let z = ((vg * hold + self.phi + va * self.per_mu) / w).fast_max(all(DEEPEST));
         // One exponential serves the bend and its slope.
-        let e = exp((-z.abs()).fast_max(all(DEEPEST)));
+        let e = exp(-z.abs());
         let bend = z.fast_max(Lanes::ZERO) + ln_1p(e);
         let big_e = w * bend;
         let ln_e = ln(big_e);
-        let i = exp((self.ln_p + self.x * ln_e).fast_max(all(LEAST_LN_I)).fast_min(all(-LEAST_LN_I)));
+        let i = exp(self.ln_p + self.x * ln_e);
         if !SLOPES {
             return Inner { i, ln_e, du: Lanes::ZERO, dw: Lanes::ZERO, hold, thin };
         }

@@ -1,7 +1,7 @@
 //! A healthy law fitted to the points of a section: the task that scipy is set as well.
 
 use sweepbook_core::handbook;
-use sweepbook_core::law::{ENOUGH_STEPS, Fit, FitOptions, Observed, Par, Params, Prior, SETTLED, SpaceCharge, fit};
+use sweepbook_core::law::{Fit, FitOptions, Observed, Par, Params, Prior, SpaceCharge, fit};
 use sweepbook_core::sweep::Tube;
 
 /// Error of a reading beside its last digit, as a share of it.
@@ -10,7 +10,7 @@ const RELATIVE: f64 = 0.004;
 const FLOOR: f64 = 1e-6;
 
 /// What was to be expected of the shape, so that both stand on the same ground.
-const PRIORS: [Prior; 5] = [
+pub const PRIORS: [Prior; 5] = [
     Prior { par: Par::X, mean: 1.4, sd: 0.12 },
     Prior { par: Par::Spread, mean: 0.15, sd: 0.08 },
     Prior { par: Par::W0, mean: 0.1, sd: 0.15 },
@@ -29,7 +29,7 @@ pub struct Task {
 }
 
 /// All points of a section as they were read.
-pub fn section(tube: &Tube, at: usize) -> Observed {
+fn section(tube: &Tube, at: usize) -> Observed {
     let points = &tube.sections[at].points;
     let indices = 0..points.len();
     Observed {
@@ -59,15 +59,8 @@ pub fn task(tube: &Tube) -> Task {
     Task {
         begin: SpaceCharge { ln_p, mu, phi, x, w0: 0.1, w1: 0.15 / mu, kvb: 300.0, kvl: 0.0 },
         options: FitOptions {
-            shared: vec![Par::X, Par::W0, Par::Spread, Par::Kvb],
-            own,
             priors: PRIORS.to_vec(),
-            links: Vec::new(),
-            reweight: 0,
-            hopeless_above: f64::INFINITY,
-            steps: ENOUGH_STEPS,
-            settled: SETTLED,
-            far: true,
+            ..FitOptions::to_the_end(vec![Par::X, Par::W0, Par::Spread, Par::Kvb], own)
         },
         data,
     }

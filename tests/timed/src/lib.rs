@@ -8,7 +8,7 @@ use sweepbook_core::intake;
 use wasm_bindgen::prelude::wasm_bindgen;
 
 pub use bench::{Bench, WORKS, lot};
-pub use fitted::{Task, section, task};
+pub use fitted::{PRIORS, Task, task};
 
 /// Reads a table; how many points it holds, nought where it cannot be read.
 #[wasm_bindgen]

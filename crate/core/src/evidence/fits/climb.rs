@@ -1,7 +1,7 @@
 //! The search for departures: one at a time, the best first, and at last without those that
 //! have become idle.
 
-use crate::law::{Fit, Params};
+use crate::law::{CORNER, Fit, Params};
 
 use super::Found;
 use super::departure::{Departure, Seat};
@@ -187,6 +187,5 @@ impl Search<'_> {
 
 /// Sum of squares of a section's residuals, wild ones counted with Huber's function.
 fn robust_chi2(residuals: &[f64]) -> f64 {
-    const CORNER: f64 = 3.0;
     residuals.iter().map(|r| if r.abs() <= CORNER { r * r } else { CORNER * (2.0 * r.abs() - CORNER) }).sum()
 }

@@ -4,7 +4,7 @@
 //! how much of the residuals a few probes of it could take up together. On a sound tube that
 //! spares nearly all fits.
 
-use crate::law::{Change, Leftover};
+use crate::law::{CORNER, Change, Leftover};
 
 use super::climb::Outcome;
 use super::departure::{Departure, Seat};
@@ -17,8 +17,6 @@ use super::search::Search;
 /// gained at most 1.05 times as much; a second one up to 2.4 times, but then far more than
 /// it had to.
 const BEYOND: f64 = 1.25;
-/// Residuals count up to this many standard deviations, as in the fit.
-const CORNER: f64 = 3.0;
 
 impl Search<'_> {
     /// The departures that may gain something.
@@ -30,6 +28,7 @@ impl Search<'_> {
             .observed
             .iter()
             .zip(&here.fit.residuals)
+            // Residuals count as far as in the fit.
             .map(|(o, r)| r.iter().zip(&o.sigma).map(|(r, sigma)| -r.clamp(-CORNER, CORNER) * sigma).collect())
             .collect();
         let lacking = leftover.change(&lacking);

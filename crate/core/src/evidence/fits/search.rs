@@ -1,7 +1,7 @@
 //! What the search for departures works on: the points, the models, and how each is fitted
 //! and scored.
 
-use crate::law::{ENOUGH_STEPS, Fit, FitOptions, Observed, Par, Params, Prior, SETTLED, fit};
+use crate::law::{Fit, FitOptions, Observed, Par, Params, Prior, SETTLED, fit};
 
 use super::Laws;
 use super::climb::Outcome;
@@ -211,15 +211,12 @@ impl<'a> Search<'a> {
         let mut shared = SHAPE.to_vec();
         shared.extend(model.iter().filter(|(at, _)| *at == Seat::All).flat_map(|(_, d)| d.pars()));
         FitOptions {
-            shared,
-            own,
             priors,
             links: LINKS.to_vec(),
             reweight: 2,
             hopeless_above: worth,
-            steps: ENOUGH_STEPS,
             settled: COMPARED,
-            far: true,
+            ..FitOptions::to_the_end(shared, own)
         }
     }
 
