@@ -2,11 +2,12 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::fit::{FitOptions, Problem, inverse};
+use super::fit::FitOptions;
 use super::lanes::{Lanes, dot, packed};
 use super::model::Params;
 use super::normal::derivatives;
 use super::observed::Observed;
+use super::problem::{Problem, inverse};
 
 /// A change of the readings, with how it pulls at the free parameters and what they take of it.
 pub struct Change {
@@ -32,7 +33,9 @@ impl<'a> Leftover<'a> {
     /// About the optimum `params`; `None` where the normal equations have no solution.
     pub fn new(data: &'a [Observed], params: &[Params], options: &FitOptions) -> Option<Self> {
         let mut problem = Problem::new(data, params, options);
-        let covariance = inverse(&problem.normal().matrix)?;
+        let mut normal = problem.room();
+        problem.normal(&mut normal);
+        let covariance = inverse(&normal.matrix)?;
         let columns = problem
             .points
             .iter()
@@ -70,6 +73,24 @@ impl<'a> Leftover<'a> {
     pub fn beside(&self, change: &Change, other: &Change) -> f64 {
         let shared = self.product(change, other).max(0.0);
         if other.own > 0.0 { (change.own - shared * shared / other.own).max(0.0) } else { change.own.max(0.0) }
+    }
+
+    /// How many times a change the residuals hold (what the readings lack, A), and what χ² would
+    /// lose if it came in at that size.
+    pub fn best(&self, residuals: &Change, change: &Change) -> (f64, f64) {
+        let (shared, own) = (self.product(residuals, change), change.own.max(f64::MIN_POSITIVE));
+        (shared / own, shared * shared / own)
+    }
+
+    /// The values of the optimum, moved to where they go once a change comes in so many times.
+    pub fn moved(&self, residuals: &Change, change: &Change, times: f64) -> Vec<Params> {
+        let mut params = self.problem.params.clone();
+        for (params, used) in params.iter_mut().zip(&self.problem.used) {
+            for &(par, slot) in used {
+                params.0[par] += residuals.taken[slot] - times * change.taken[slot];
+            }
+        }
+        params
     }
 
     /// What χ² would lose at the optimum if one of some changes, or a mixture of them, came in

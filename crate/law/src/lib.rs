@@ -3,6 +3,7 @@
 //! A crate of its own because most of a diagnosis is spent here: it is compiled for speed in
 //! the page too, where the rest is compiled for size.
 
+mod descend;
 mod fit;
 mod lanes;
 mod leftover;
@@ -10,6 +11,7 @@ mod model;
 mod normal;
 pub mod numerics;
 mod observed;
+mod problem;
 mod space_charge;
 
 pub use fit::{CORNER, Fit, FitOptions, Prior, SETTLED, fit};

@@ -12,7 +12,9 @@ const BLOCK: usize = 16;
 pub(super) struct Packed {
     pub(super) applied: Vec<AppliedLanes>,
     pub(super) ia: Vec<Lanes>,
-    /// Square roots of the robust weights over sigma; 0 where there is no point.
+    /// 1 over sigma; 0 where there is no point.
+    pub(super) per_sigma: Vec<Lanes>,
+    /// The same times the square root of the robust weight.
     pub(super) weight: Vec<Lanes>,
 }
 
@@ -31,8 +33,16 @@ pub(super) fn columns() -> Box<Columns> {
     Box::new([[Lanes::ZERO; BLOCK]; PARS + 1])
 }
 
-/// The sums over a section's points; `used` are the parameters that are free in it.
-pub(super) fn sums(points: &Packed, params: &Params, used: &[(usize, usize)], columns: &mut Columns) -> Sums {
+/// The sums over a section's points; `used` are the parameters that are free in it. How far off
+/// each is, predicted less read, is put into `off`.
+pub(super) fn sums(
+    points: &Packed,
+    params: &Params,
+    used: &[(usize, usize)],
+    columns: &mut Columns,
+    off: &mut Vec<Lanes>,
+) -> Sums {
+    off.clear();
     let ready = params.ready();
     let mut out = Sums { matrix: [[0.0; PARS]; PARS], gradient: [0.0; PARS], chi2: 0.0 };
     let mut by = [Lanes::ZERO; PARS];
@@ -46,7 +56,9 @@ pub(super) fn sums(points: &Packed, params: &Params, used: &[(usize, usize)], co
             for (column, &(par, _)) in columns.iter_mut().zip(used) {
                 column[k] = by[par] * weight;
             }
-            columns[residual][k] = (predicted - points.ia[i]) * weight;
+            let short = predicted - points.ia[i];
+            columns[residual][k] = short * weight;
+            off.push(short);
         }
         let (free, rest) = columns.split_at(residual);
         let residual = &rest[0][..length];
@@ -60,6 +72,24 @@ pub(super) fn sums(points: &Packed, params: &Params, used: &[(usize, usize)], co
         out.chi2 += dot(residual, residual);
     }
     out
+}
+
+/// How far off each point of a section is, predicted less read, A.
+pub(super) fn off(points: &Packed, params: &Params) -> Vec<Lanes> {
+    let (ready, mut unused) = (params.ready(), [Lanes::ZERO; PARS]);
+    let off = |(at, ia): (&AppliedLanes, &Lanes)| ready.predict::<false>(at, &mut unused) - *ia;
+    points.applied.iter().zip(&points.ia).map(off).collect()
+}
+
+/// Sum of squares of a section.
+pub(super) fn chi2(points: &Packed, params: &Params) -> f64 {
+    let (ready, mut unused) = (params.ready(), [Lanes::ZERO; PARS]);
+    let mut sum = Lanes::ZERO;
+    for ((at, ia), weight) in points.applied.iter().zip(&points.ia).zip(&points.weight) {
+        let r = (ready.predict::<false>(at, &mut unused) - *ia) * *weight;
+        sum += r * r;
+    }
+    sum.reduce_add()
 }
 
 /// The derivatives by each used parameter at all points, times the weights: a column each.

@@ -5,6 +5,7 @@ use crate::law::{CORNER, Fit, Params};
 
 use super::Found;
 use super::departure::{Departure, Seat};
+use super::screen::Promising;
 use super::search::{FAR_BEHIND, Model, PRIOR_LOG_ODDS, Search, Start, Starts};
 
 /// Most departures that are looked for in one tube.
@@ -54,10 +55,10 @@ impl Search<'_> {
 
     /// The candidates that may gain something, fitted from where the search stands.
     fn fitted(&self, here: &Outcome) -> Vec<(Model, Fit)> {
-        let fitted = |candidate: (Seat, Departure)| {
-            let next: Model = here.model.iter().copied().chain([candidate]).collect();
-            let worth = here.fit.chi2 - self.need(candidate.1);
-            self.run_from(&next, &here.fit.params, worth, true).map(|fit| (next, fit))
+        let fitted = |promising: Promising| {
+            let next: Model = here.model.iter().copied().chain([promising.what]).collect();
+            let worth = here.fit.chi2 - self.need(promising.what.1);
+            self.run_from(&next, &promising.begin, worth, promising.far).map(|fit| (next, fit))
         };
         self.promising(here).into_iter().filter_map(fitted).collect()
     }

@@ -100,11 +100,34 @@ impl Departure {
                 with.set(Par::Ceiling, size * libm::exp(0.25 * side));
                 with.set(Par::LnSharp, 1.25 + 0.4 * side);
             }
-            Self::Degeneration => with.set(Par::Ri, size * libm::exp(side)),
+            // It has no shape, see `Effect::probe`.
+            Self::Degeneration => with.set(Par::Ri, size),
             Self::Unevenness => with.set(Par::LnRatio, with.get(Par::LnRatio) + 0.45 * side),
             Self::WarmUp | Self::WarmUpOnce => with.set(Par::LnTau, with.get(Par::LnTau) + side),
         }
         with
+    }
+
+    /// Puts it into a section's parameters as another's have it, so that it does so many times as
+    /// much.
+    pub(super) fn put(self, like: &Params, times: f64, params: &mut Params) {
+        for &par in self.pars().iter().chain(self.is_warm_up().then_some(&Par::Continued)) {
+            params.set(par, like.get(par));
+        }
+        let factor = match self {
+            // What a ceiling takes grows with its exponent, nearly.
+            Self::Ceiling => libm::pow(times, libm::exp(-like.get(Par::LnSharp))),
+            _ => times,
+        };
+        let size = factor * like.get(self.size());
+        params.set(
+            self.size(),
+            match self {
+                Self::Unevenness => size.min(MOST_SHARE),
+                Self::WarmUp | Self::WarmUpOnce => size.min(MOST_DEFICIT),
+                Self::Ceiling | Self::Degeneration => size,
+            },
+        );
     }
 
     /// Whether the fitted size makes sense.
@@ -132,6 +155,8 @@ const LEAST_EXPONENT: f64 = 1.0;
 const FAR_CEILING: f64 = 0.05;
 /// Above half, the two parts of the cathode swap their roles.
 const MOST_SHARE: f64 = 0.5;
+/// A tube that lacks more than this in the beginning does not begin.
+const MOST_DEFICIT: f64 = 0.9;
 /// A part whose mu is less than this lower is the ordinary spread of a grid,
 /// which the law's own bend describes.
 const COARSER: f64 = 0.75;

@@ -25,6 +25,9 @@ impl Without {
     }
 }
 
+/// Resistances that are probed, over the one at which a search begins.
+const RESISTANCES: [f64; Departure::PROBES] = [1.0, 0.4, 2.5];
+
 /// What one departure does to every reading.
 pub(super) struct Effect<'e> {
     search: &'e Search<'e>,
@@ -70,16 +73,31 @@ impl<'e> Effect<'e> {
         })
     }
 
-    /// A few sizes and shapes of it, which together stand for all that it may do.
-    pub(super) fn probes(&self) -> Vec<Vec<Vec<f64>>> {
+    /// One of a few sizes and shapes of it, which together stand for all that it may do: what it
+    /// does at every point, A, a list a section.
+    pub(super) fn probe(&self, number: usize) -> Vec<Vec<f64>> {
+        if self.departure == Departure::Degeneration {
+            return self.at(RESISTANCES[number % RESISTANCES.len()]);
+        }
+        self.each(|s| self.changed(s, &self.probed(number, s)))
+    }
+
+    /// Puts it into sections' parameters, so that it does as much as a probe so many times.
+    pub(super) fn put(&self, number: usize, times: f64, params: &mut [Params]) {
+        for s in self.search.seated(self.seat) {
+            let probe = self.probed(number, s);
+            self.departure.put(&probe, times, &mut params[s]);
+        }
+    }
+
+    fn probed(&self, number: usize, section: usize) -> Params {
         if self.departure == Departure::Degeneration {
             // It has a size and no shape.
-            return [0.4, 1.0, 2.5].map(|times| self.at(times)).to_vec();
+            let mut with = self.begun(section);
+            with.set(Par::Ri, RESISTANCES[number % RESISTANCES.len()] * with.get(Par::Ri));
+            return with;
         }
-        let probe = |k| {
-            self.each(|s| self.changed(s, &self.departure.probe(k, &self.without.params[s], &self.search.about[s])))
-        };
-        (0..Departure::PROBES).map(probe).collect()
+        self.departure.probe(number, &self.without.params[section], &self.search.about[section])
     }
 
     fn begun(&self, section: usize) -> Params {

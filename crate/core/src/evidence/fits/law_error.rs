@@ -14,14 +14,13 @@ use super::observe::Input;
 pub(super) const USUAL: f64 = 0.007;
 /// Least and largest error that is considered.
 const RANGE: (f64, f64) = (7e-4, 0.03);
-/// The error grows towards cutoff as the current to minus this power.
-const GROWTH: f64 = 0.5;
 /// Currents below this share of the top are treated as being there.
 const LOWEST_SHARE: f64 = 1e-6;
 
-/// Relative error at a share of the top current.
+/// Relative error at a share of the top current: towards cutoff it grows as the root of the
+/// current falls.
 pub(super) fn at(error: f64, share: f64) -> f64 {
-    error * libm::pow(share.clamp(LOWEST_SHARE, 1.0), -GROWTH)
+    error / share.clamp(LOWEST_SHARE, 1.0).sqrt()
 }
 
 /// The error under which the residuals are likeliest, all else as measured.

@@ -22,6 +22,7 @@ use crate::law::{Fit, Observed};
 pub use climb::SURE;
 pub use departure::{Departure, Seat};
 pub(super) use observe::Input;
+use observe::Seen;
 use search::Search;
 pub use shown::Shown;
 
@@ -97,14 +98,16 @@ pub(super) fn search(mut inputs: Vec<Input<'_>>) -> Option<Laws> {
     /// Another round is worth its time where the error differs by this factor.
     const WORTH_IT: f64 = 1.4;
     let differs = |a: f64, b: f64| libm::log(a / b).abs() > libm::log(WORTH_IT);
-    let mut first = Search::new(&inputs, law_error::USUAL)?;
+    let mut seen: Vec<Seen> = inputs.iter().map(Seen::of).collect();
+    let mut first = Search::new(&inputs, &seen, law_error::USUAL)?;
     let mut plain = first.plain()?;
     let wild: Vec<Vec<usize>> = inputs.iter().zip(&plain.params).map(|(i, p)| wild::wild(i, p)).collect();
     if wild.iter().any(|w| !w.is_empty()) {
         for (input, wild) in inputs.iter_mut().zip(&wild) {
             input.left_out.extend(wild);
         }
-        first = Search::new(&inputs, law_error::USUAL)?;
+        seen = inputs.iter().map(Seen::of).collect();
+        first = Search::new(&inputs, &seen, law_error::USUAL)?;
         plain = first.plain()?;
     }
     let closer = law_error::estimate(&first.observed, &inputs, &plain);

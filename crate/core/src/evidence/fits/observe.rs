@@ -35,38 +35,55 @@ pub(in crate::evidence) struct Input<'a> {
 /// law has seven parameters: beyond this, more points gain nothing but time.
 const MOST_POINTS: usize = 240;
 
-/// Picks the points to be fitted.
-pub(super) fn observe(input: &Input<'_>, law_error: f64) -> Observed {
-    let points = input.points;
-    let drive = input.drive;
-    let top = crate::sweep::top_of(&drive.current);
-    let dropped: std::collections::HashSet<usize> = input.left_out.iter().copied().collect();
-    let usable: Vec<usize> = (0..points.len())
-        .filter(|i| !dropped.contains(i) && input.pin[*i] <= input.most_positive)
-        .filter(|i| drive.usable[*i] && drive.volts[*i] > 0.0)
-        .collect();
-    let stride = usable.len().div_ceil(MOST_POINTS).max(1);
-    let mut out = Observed { before: input.before, ..Observed::default() };
-    for i in usable.into_iter().step_by(stride) {
-        // The error goes with the current that the curve has here, not with a
-        // reading that may have dropped out: a zero would count as very exact.
-        let current = around(&drive.current, i).max(0.0);
-        let law = law_error::at(law_error, current / top);
-        out.index.push(i);
-        out.va.push(drive.volts[i]);
-        if drive.connection == Connection::Pentode {
-            out.anode.push(points.va[i]);
-            out.plate.push(beyond_screen(points.va[i], drive.volts[i]));
+/// The points of a section that are fitted, with what is known of each beside the law's error.
+pub(super) struct Seen {
+    /// Their deviations are still to be said.
+    points: Observed,
+    /// Variance of each reading beside the law's error, A².
+    variance: Vec<f64>,
+    /// Variance of each that a relative error of 1 at the top of the curves would give, A².
+    of_law: Vec<f64>,
+}
+
+impl Seen {
+    /// Picks the points to be fitted.
+    pub(super) fn of(input: &Input<'_>) -> Self {
+        let points = input.points;
+        let drive = input.drive;
+        let top = crate::sweep::top_of(&drive.current);
+        let dropped: std::collections::HashSet<usize> = input.left_out.iter().copied().collect();
+        let usable: Vec<usize> = (0..points.len())
+            .filter(|i| !dropped.contains(i) && input.pin[*i] <= input.most_positive)
+            .filter(|i| drive.usable[*i] && drive.volts[*i] > 0.0)
+            .collect();
+        let stride = usable.len().div_ceil(MOST_POINTS).max(1);
+        let mut out = Observed { before: input.before, ..Observed::default() };
+        let (mut variance, mut of_law) = (Vec::new(), Vec::new());
+        for i in usable.into_iter().step_by(stride) {
+            // The error goes with the current that the curve has here, not with a
+            // reading that may have dropped out: a zero would count as very exact.
+            let current = around(&drive.current, i).max(0.0);
+            out.index.push(i);
+            out.va.push(drive.volts[i]);
+            if drive.connection == Connection::Pentode {
+                out.anode.push(points.va[i]);
+                out.plate.push(beyond_screen(points.va[i], drive.volts[i]));
+            }
+            out.vg.push(input.pin[i]);
+            out.ia.push(drive.current[i]);
+            out.time.push(i as f64);
+            variance.push(input.noise.sd(current).powi(2) + (to_grid(input.pin[i], points.va[i]) * current).powi(2));
+            of_law.push((law_error::at(1.0, current / top) * current).powi(2));
         }
-        out.vg.push(input.pin[i]);
-        out.ia.push(drive.current[i]);
-        out.sigma.push(libm::hypot(
-            libm::hypot(input.noise.sd(current), law * current),
-            to_grid(input.pin[i], points.va[i]) * current,
-        ));
-        out.time.push(i as f64);
+        Self { points: out, variance, of_law }
     }
-    out
+
+    /// The points with their deviations under a relative error of the law at the top.
+    pub(super) fn with(&self, law_error: f64) -> Observed {
+        let sigma = |(variance, of_law): (&f64, &f64)| (variance + law_error * law_error * of_law).sqrt();
+        let sigma = self.variance.iter().zip(&self.of_law).map(sigma).collect();
+        Observed { sigma, ..self.points.clone() }
+    }
 }
 
 /// Share of the cathode's current that may go to a grid near zero volts instead

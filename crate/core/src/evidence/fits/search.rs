@@ -7,7 +7,7 @@ use super::Laws;
 use super::climb::Outcome;
 use super::departure::{About, Departure, Seat};
 use super::law_error;
-use super::observe::{Input, observe};
+use super::observe::{Input, Seen};
 use crate::evidence::drive::Connection;
 use crate::evidence::start::start;
 
@@ -71,6 +71,7 @@ pub(super) type Model = Vec<(Seat, Departure)>;
 
 pub(super) struct Search<'a> {
     pub(super) inputs: &'a [Input<'a>],
+    seen: &'a [Seen],
     pub(super) observed: Vec<Observed>,
     /// Some of the same points, evenly.
     sparse: Vec<Observed>,
@@ -84,8 +85,8 @@ pub(super) struct Search<'a> {
 
 impl<'a> Search<'a> {
     /// `None` where a section has too few points to begin with.
-    pub(super) fn new(inputs: &'a [Input<'a>], law_error: f64) -> Option<Self> {
-        let observed: Vec<Observed> = inputs.iter().map(|i| observe(i, law_error)).collect();
+    pub(super) fn new(inputs: &'a [Input<'a>], seen: &'a [Seen], law_error: f64) -> Option<Self> {
+        let observed: Vec<Observed> = seen.iter().map(|s| s.with(law_error)).collect();
         let largest = |values: &[f64]| values.iter().copied().fold(0.0, f64::max);
         let about: Vec<About> = observed
             .iter()
@@ -101,16 +102,17 @@ impl<'a> Search<'a> {
         let begin = begin?;
         let sparse = observed.iter().map(sparse).collect();
         let mut search =
-            Self { inputs, observed, sparse, law_error, template: begin.clone(), start: begin, about, rows };
+            Self { inputs, seen, observed, sparse, law_error, template: begin.clone(), start: begin, about, rows };
         search.template = search.find_template();
         Some(search)
     }
 
     /// The same search with another error of the law, begun with these values.
     pub(super) fn with_law_error(&self, law_error: f64, start: &[Params]) -> Self {
-        let observed: Vec<Observed> = self.inputs.iter().map(|i| observe(i, law_error)).collect();
+        let observed: Vec<Observed> = self.seen.iter().map(|s| s.with(law_error)).collect();
         Self {
             inputs: self.inputs,
+            seen: self.seen,
             sparse: observed.iter().map(sparse).collect(),
             observed,
             law_error,

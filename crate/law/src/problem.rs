@@ -1,0 +1,289 @@
+//! What is fitted, at the values where the fit stands.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::fit::{CORNER, Fit, FitOptions};
+use super::descend::Ended;
+use super::lanes::{Lanes, WIDTH, dot, packed};
+use super::model::{self, PARS, Par, Params};
+use super::normal::{self, Columns, Packed};
+use super::observed::Observed;
+
+/// Normal equations at a point.
+pub(super) struct Normal {
+    /// JᵀJ.
+    pub(super) matrix: DMatrix<f64>,
+    /// Jᵀr.
+    pub(super) gradient: DVector<f64>,
+    /// rᵀr.
+    pub(super) chi2: f64,
+    /// The share of it from the links.
+    pub(super) unlike: f64,
+    /// Predicted less read at every point, A, a list a section.
+    off: Vec<Vec<Lanes>>,
+}
+
+/// The points, what is free and what was known before, and the values at hand.
+pub(super) struct Problem<'a> {
+    data: &'a [Observed],
+    pub(super) params: Vec<Params>,
+    slots: Vec<[Option<usize>; PARS]>,
+    /// The same, a list a section: (parameter, slot).
+    pub(super) used: Vec<Vec<(usize, usize)>>,
+    /// (slot, mean, sd)
+    priors: Vec<(usize, f64, f64)>,
+    /// Slots of one parameter over all sections, and 1/sd² of their differences.
+    links: Vec<(Vec<usize>, f64)>,
+    /// The points with their weights, a section each.
+    pub(super) points: Vec<Packed>,
+    columns: Box<Columns>,
+    pub(super) x: DVector<f64>,
+}
+
+impl<'a> Problem<'a> {
+    pub(super) fn new(data: &'a [Observed], start: &[Params], options: &FitOptions) -> Self {
+        let mut slots = vec![[None; PARS]; data.len()];
+        let mut x = Vec::new();
+        let mut priors = Vec::new();
+        let prior = |par: Par| options.priors.iter().find(|p| p.par == par);
+        for &par in &options.shared {
+            for s in slots.iter_mut() {
+                s[par as usize] = Some(x.len());
+            }
+            if let Some(p) = prior(par) {
+                priors.push((x.len(), p.mean, p.sd));
+            }
+            x.push(start[0].get(par));
+        }
+        for (section, own) in options.own.iter().enumerate() {
+            for &par in own {
+                slots[section][par as usize] = Some(x.len());
+                if let Some(p) = prior(par) {
+                    priors.push((x.len(), p.mean, p.sd));
+                }
+                x.push(start[section].get(par));
+            }
+        }
+        let links = options
+            .links
+            .iter()
+            .map(|(par, sd)| (slots.iter().filter_map(|s| s[*par as usize]).collect::<Vec<_>>(), sd.powi(-2)))
+            .filter(|(slots, _)| slots.len() > 1)
+            .collect();
+        let used = slots
+            .iter()
+            .map(|slots| slots.iter().enumerate().filter_map(|(p, s)| s.map(|s| (p, s))).collect())
+            .collect();
+        let mut problem = Self {
+            data,
+            params: start.to_vec(),
+            slots,
+            used,
+            priors,
+            links,
+            points: data.iter().map(pack).collect(),
+            columns: normal::columns(),
+            x: DVector::zeros(x.len()),
+        };
+        problem.set(&DVector::from_vec(x));
+        problem
+    }
+
+    pub(super) fn rows(&self) -> usize {
+        self.data.iter().map(Observed::len).sum()
+    }
+
+    /// What was known before: so many priors.
+    pub(super) fn priors(&self) -> usize {
+        self.priors.len()
+    }
+
+    /// Takes new values and writes them into the sections' parameters.
+    pub(super) fn set(&mut self, x: &DVector<f64>) {
+        self.x.copy_from(x);
+        for (params, used) in self.params.iter_mut().zip(&self.used) {
+            for &(par, slot) in used {
+                params.0[par] = x[slot];
+            }
+        }
+    }
+
+    /// Every point of a section counts as so many.
+    pub(super) fn count_as(&mut self, many: &[usize]) {
+        for (points, many) in self.points.iter_mut().zip(many) {
+            let more = Lanes::splat((*many as f64).sqrt());
+            points.weight.iter_mut().for_each(|w| *w *= more);
+        }
+    }
+
+    /// Room for the equations.
+    pub(super) fn room(&self) -> Normal {
+        let n = self.x.len();
+        let off = self.points.iter().map(|p| Vec::with_capacity(p.ia.len())).collect();
+        Normal { matrix: DMatrix::zeros(n, n), gradient: DVector::zeros(n), chi2: 0.0, unlike: 0.0, off }
+    }
+
+    /// The equations at the values where the problem stands.
+    pub(super) fn normal(&mut self, out: &mut Normal) {
+        out.matrix.fill(0.0);
+        out.gradient.fill(0.0);
+        out.chi2 = 0.0;
+        for (s, off) in out.off.iter_mut().enumerate() {
+            let used = &self.used[s];
+            let sums = normal::sums(&self.points[s], &self.params[s], used, &mut self.columns, off);
+            out.chi2 += sums.chi2;
+            for (a, &(_, i)) in used.iter().enumerate() {
+                out.gradient[i] += sums.gradient[a];
+                for (b, &(_, j)) in used.iter().enumerate().take(a + 1) {
+                    out.matrix[(i, j)] += sums.matrix[a][b];
+                    if i != j {
+                        out.matrix[(j, i)] += sums.matrix[a][b];
+                    }
+                }
+            }
+        }
+        for &(slot, _, sd) in &self.priors {
+            out.matrix[(slot, slot)] += 1.0 / (sd * sd);
+        }
+        for (slots, weight) in &self.links {
+            // Σ (x − mean)²/sd²: its curvature is 1 − 1/n on the diagonal, −1/n off it.
+            let n = slots.len() as f64;
+            for &i in slots {
+                for &j in slots {
+                    out.matrix[(i, j)] += weight * (f64::from(u8::from(i == j)) - 1.0 / n);
+                }
+            }
+        }
+        let known = self.known(Some(&mut out.gradient));
+        out.unlike = known.unlike;
+        out.chi2 += known.priors + known.unlike;
+    }
+
+    /// χ² of what was known before, which pulls at the values.
+    fn known(&self, mut gradient: Option<&mut DVector<f64>>) -> Known {
+        let mut pull = |slot: usize, by: f64| {
+            if let Some(gradient) = &mut gradient {
+                gradient[slot] += by;
+            }
+        };
+        let mut known = Known { priors: 0.0, unlike: 0.0 };
+        for &(slot, mean, sd) in &self.priors {
+            let r = (self.x[slot] - mean) / sd;
+            known.priors += r * r;
+            pull(slot, r / sd);
+        }
+        for (slots, weight) in &self.links {
+            let mean = slots.iter().map(|&s| self.x[s]).sum::<f64>() / slots.len() as f64;
+            for &slot in slots {
+                let r = self.x[slot] - mean;
+                known.unlike += r * r * weight;
+                pull(slot, r * weight);
+            }
+        }
+        known
+    }
+
+    /// Gives points that are off by much less weight; whether any weight changed.
+    pub(super) fn reweight(&mut self, state: &Normal) -> bool {
+        let corner = Lanes::splat(CORNER);
+        let mut changed = false;
+        for (points, off) in self.points.iter_mut().zip(&state.off) {
+            for ((weight, per_sigma), off) in points.weight.iter_mut().zip(&points.per_sigma).zip(off) {
+                let now = (corner / (*off * *per_sigma).abs().fast_max(corner)).sqrt() * *per_sigma;
+                changed |= now != *weight;
+                *weight = now;
+            }
+        }
+        changed
+    }
+
+    /// The fit, where the descent ended; `state` are the equations that were set up last.
+    pub(super) fn finish(mut self, mut state: Normal, ended: Ended, trusting: f64) -> Option<Fit> {
+        if let Some(looked) = ended.looked {
+            let (chi2, unlike, off) = self.looked();
+            // The last step was worth taking, as it nearly always is.
+            if chi2 <= state.chi2 {
+                (state.chi2, state.unlike, state.off) = (chi2, unlike, off);
+            } else {
+                self.set(&looked);
+            }
+        }
+        let residuals = state.off.iter().zip(&self.points).zip(self.data).map(|((off, points), data)| {
+            let mut residuals = Vec::with_capacity(WIDTH * off.len());
+            for (off, per_sigma) in off.iter().zip(&points.per_sigma) {
+                residuals.extend((*off * *per_sigma).to_array());
+            }
+            residuals.truncate(data.len());
+            residuals
+        });
+        let residuals = residuals.collect();
+        let covariance = inverse(&state.matrix)?;
+        Some(Fit {
+            residuals,
+            chi2: state.chi2,
+            trusting,
+            unlike: state.unlike,
+            rows: self.rows(),
+            free: self.x.len(),
+            covariance,
+            slots: self.slots,
+            params: self.params,
+        })
+    }
+
+    /// χ² at the values where the problem stands.
+    pub(super) fn chi2(&self) -> f64 {
+        let of_points: f64 = self.points.iter().zip(&self.params).map(|(p, params)| normal::chi2(p, params)).sum();
+        let known = self.known(None);
+        of_points + known.priors + known.unlike
+    }
+
+    /// χ² at the values where the problem stands, the links' share of it, and how far off every
+    /// point is.
+    fn looked(&self) -> (f64, f64, Vec<Vec<Lanes>>) {
+        let off: Vec<Vec<Lanes>> = self.points.iter().zip(&self.params).map(|(p, params)| normal::off(p, params)).collect();
+        let known = self.known(None);
+        let of_points = |(off, points): (&Vec<Lanes>, &Packed)| -> f64 {
+            let weighted: Vec<Lanes> = off.iter().zip(&points.weight).map(|(o, w)| *o * *w).collect();
+            dot(&weighted, &weighted)
+        };
+        let chi2: f64 = off.iter().zip(&self.points).map(of_points).sum();
+        (chi2 + known.priors + known.unlike, known.unlike, off)
+    }
+}
+
+/// χ² of what was known before.
+struct Known {
+    priors: f64,
+    /// Of the links between sections.
+    unlike: f64,
+}
+
+/// A section's points and weights, before any is robust.
+fn pack(data: &Observed) -> Packed {
+    let per_sigma: Vec<f64> = data.sigma.iter().map(|s| 1.0 / s).collect();
+    let per_sigma = packed(&per_sigma, 0.0);
+    let mut applied = Vec::with_capacity(data.len().div_ceil(WIDTH));
+    applied.extend(model::packed(data.applied()));
+    Packed { applied, ia: packed(&data.ia, 0.0), weight: per_sigma.clone(), per_sigma }
+}
+
+/// (JᵀJ)⁻¹ with scaled columns; a direction the data do not determine at all
+/// gets a large but finite variance.
+pub(super) fn inverse(normal: &DMatrix<f64>) -> Option<DMatrix<f64>> {
+    let n = normal.ncols();
+    let scale: Vec<f64> = (0..n).map(|i| normal[(i, i)].sqrt().max(1e-150)).collect();
+    let scaled = DMatrix::from_fn(n, n, |i, j| normal[(i, j)] / (scale[i] * scale[j]));
+    /// Added to the diagonal, the least that lets the matrix be factored: sums of a thousand
+    /// products are good to about the first of these.
+    const RIDGES: [f64; 4] = [1e-12, 1e-10, 1e-8, 1e-6];
+    let inverse = RIDGES.into_iter().find_map(|ridge| {
+        let mut ridged = scaled.clone();
+        for i in 0..n {
+            ridged[(i, i)] += ridge;
+        }
+        ridged.cholesky().map(|c| c.inverse())
+    })?;
+    let out = DMatrix::from_fn(n, n, |i, j| inverse[(i, j)] / (scale[i] * scale[j]));
+    out.iter().all(|v| v.is_finite()).then_some(out)
+}
