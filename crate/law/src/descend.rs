@@ -25,7 +25,7 @@ pub(super) struct Ended {
     /// χ² there, as far as it is known.
     pub(super) chi2: f64,
     /// The values at which the equations were set up last, where one more step was taken from
-    /// there without looking at where it leads.
+    /// there without looking at where it leads, and one that shows.
     pub(super) looked: Option<DVector<f64>>,
     /// The damping that a further descent may begin with.
     pub(super) damping: f64,
@@ -54,6 +54,9 @@ pub(super) fn descend(problem: &mut Problem<'_>, here: &mut Normal, until: Until
     const GROWTH: f64 = 4.0;
     /// Damping that makes a difference to a step that failed.
     const FELT: f64 = 1e-4;
+    /// A step that promises less than this of χ², over its excess, moves no residual by a fifth of
+    /// its deviation: all together they move by the root of it.
+    const SEEN: f64 = 0.04;
     /// Share of its promise that an untried step near the end is taken to leave over.
     const UNTRIED: f64 = 0.05;
     let n = problem.x.len();
@@ -106,7 +109,12 @@ pub(super) fn descend(problem: &mut Problem<'_>, here: &mut Normal, until: Until
         problem.set(&step);
         let rate = before.map_or(UNTRIED, |before| promised / before);
         if damping < DAMPED && promised * rate <= settled {
-            return Some(Ended { chi2: here.chi2 - promised, looked: Some(from), damping });
+            let chi2 = here.chi2 - promised;
+            if promised > SEEN * excess {
+                return Some(Ended { chi2, looked: Some(from), damping });
+            }
+            here.chi2 = chi2;
+            return Some(Ended { chi2, looked: None, damping });
         }
         // After a step that failed the next may fail too: it is looked at first.
         let gain = |chi2: f64| if chi2.is_finite() { (here.chi2 - chi2) / promised } else { f64::NEG_INFINITY };

@@ -143,13 +143,13 @@ const MORE_STEPS: usize = 20;
 /// `None` where there are fewer points than free parameters without a prior,
 /// where no finite sum of squares is found, or where the fit was given up.
 pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<Fit> {
-    let (begin, damping) =
-        if options.far { roughly(data, start, options)? } else { (start.to_vec(), USUAL) };
+    let (begin, damping) = if options.far { roughly(data, start, options)? } else { (start.to_vec(), USUAL) };
     let mut problem = Problem::new(data, &begin, options);
     if problem.rows() + problem.priors() < problem.x.len() || problem.x.is_empty() {
         return None;
     }
-    let mut until = Until { steps: options.steps, settled: options.settled, hopeless_above: options.hopeless_above, damping };
+    let mut until =
+        Until { steps: options.steps, settled: options.settled, hopeless_above: options.hopeless_above, damping };
     let mut here = problem.room();
     problem.normal(&mut here);
     let mut ended = descend(&mut problem, &mut here, until)?;
@@ -167,7 +167,7 @@ pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<
 }
 
 /// Points of a section on which most of the way is gone: five for each parameter.
-const ROUGH_POINTS: usize = 60;
+const ROUGH_POINTS: usize = 30;
 
 /// Where a fit of some of the points ends; the start where there are too few to choose from.
 /// `None` where the fit is given up.
@@ -198,4 +198,3 @@ fn roughly(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<
 /// The way on some of the points ends where a step promises less than this of χ²: they differ
 /// from all by as much.
 const ROUGHLY_SETTLED: f64 = 0.5;
-

@@ -81,6 +81,15 @@ pub(crate) fn ln_1p(x: Lanes) -> Lanes {
     ln_of_parts(k, f, lost / u)
 }
 
+/// ln(1 + x) and 1/(1 + x) for x from 0 to 1, to the last digits.
+#[inline(always)]
+pub(crate) fn ln_1p_of_share(x: Lanes) -> (Lanes, Lanes) {
+    let u = all(1.0) + x;
+    let per_u = all(1.0) / u;
+    let (k, f) = taken_apart(u);
+    (ln_of_parts(k, f, (x - (u - all(1.0))) * per_u), per_u)
+}
+
 /// ln 2 in two parts; the first has zeros at its end, so that its multiples are exact.
 const LN_2: (f64, f64) = (6.931_471_803_691_238e-1, 1.908_214_929_270_587_7e-10);
 
@@ -129,6 +138,9 @@ mod tests {
             let e = libm::exp(small);
             prop_assert!((first(ln(all(e))) - small).abs() <= 4e-16 * small.abs().max(1.0));
             prop_assert!(near(first(ln_1p(all(e))), libm::log1p(e)));
+            let share = e.min(1.0);
+            let (ln_1p, reciprocal) = ln_1p_of_share(all(share));
+            prop_assert!(near(first(ln_1p), libm::log1p(share)) && near(first(reciprocal), 1.0 / (1.0 + share)));
         }
     }
 

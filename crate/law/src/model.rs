@@ -6,8 +6,9 @@
 //! solved at every point becomes explicit, at the price of the reading's noise,
 //! which is small against the current.
 
-use super::lanes::{Lanes, WIDTH, all, exp, ln, ln_1p};
-use super::space_charge::{LawLanes, SpaceCharge};
+use super::lanes::{self, Lanes, WIDTH, all, exp, ln, ln_1p};
+use super::observed::Observed;
+use super::space_charge::{AtPlate, LawLanes, SpaceCharge};
 
 /// The parameters of one section's model, as indices into [`Params`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -131,8 +132,10 @@ impl Params {
         }
     }
 
-    /// Computes once what is the same at all points.
-    pub(super) fn ready(&self) -> Ready {
+    /// Computes once what is the same at all points; the derivatives by the parameters that are
+    /// `wanted` will be right.
+    pub(super) fn ready(&self, wanted: impl Fn(Par) -> bool) -> Ready {
+        let there = |par: Par| self.get(par) != 0.0 || wanted(par);
         let per_mu = libm::exp(-self.get(Par::LnMu));
         let coarse = self.get(Par::LnMu) + self.get(Par::LnRatio);
         Ready {
@@ -145,28 +148,71 @@ impl Params {
             coarse: (self.get(Par::Share) != 0.0).then(|| LawLanes::of(&self.law_with(coarse, per_mu))),
             limited: self.get(Par::Ceiling) != 0.0,
             warming: self.get(Par::Deficit) != 0.0,
+            in_lead: there(Par::Ri),
+            pulled: there(Par::Plate),
+            scaled: wanted(Par::LnKappa),
         }
     }
 
     /// The current that the plate meter should read, A, and its derivative by every parameter.
     pub fn predict(&self, at: &Applied, gradient: &mut [f64; PARS]) -> f64 {
         let mut by = [Lanes::ZERO; PARS];
-        let i = self.ready().predict::<true>(&AppliedLanes::of([*at; WIDTH]), &mut by);
+        let i = self.ready(|_| true).predict::<true>(&AppliedLanes::of([*at; WIDTH]), &mut None, &mut by);
         *gradient = by.map(|g| g.to_array()[0]);
         i.to_array()[0]
     }
 
     /// The currents that the plate meter should read at many points, A.
     pub fn currents(&self, at: impl ExactSizeIterator<Item = Applied>) -> Vec<f64> {
-        let (ready, mut unused) = (self.ready(), [Lanes::ZERO; PARS]);
-        let mut out = Vec::with_capacity(at.len().next_multiple_of(WIDTH));
         let points = at.len();
-        for four in packed(at) {
-            out.extend(ready.predict::<false>(&four, &mut unused).to_array());
+        self.read(packed(at), points)
+    }
+
+    /// The currents that it should read at a section's points, A.
+    pub fn currents_of(&self, section: &Observed) -> Vec<f64> {
+        self.read(AppliedLanes::all(section).into_iter(), section.len())
+    }
+
+    fn read(&self, fours: impl Iterator<Item = AppliedLanes>, points: usize) -> Vec<f64> {
+        let (ready, mut along, mut unused) = (self.ready(|_| false), None, [Lanes::ZERO; PARS]);
+        let mut out = Vec::with_capacity(points.next_multiple_of(WIDTH));
+        for four in fours {
+            out.extend(ready.predict::<false>(&four, &mut along, &mut unused).to_array());
         }
         out.truncate(points);
         out
     }
+}
+
+/// What acts on the currents of a space charge, apart from it.
+impl Params {
+    /// What the ceiling leaves of currents, A.
+    pub fn limited(&self, currents: &[f64]) -> Vec<f64> {
+        let (ready, mut unused) = (self.ready(|_| false), [Lanes::ZERO; PARS]);
+        by_fours(currents, |_, mut i| {
+            ready.limit::<false>(&mut i, &mut unused);
+            i
+        })
+    }
+
+    /// What flows of currents while the tube warms up, A; `time` counts the points of the
+    /// section before each, `before` those of other sections.
+    pub fn warming(&self, currents: &[f64], time: &[f64], before: f64) -> Vec<f64> {
+        let ready = self.ready(|_| false);
+        let time = lanes::packed(time, 0.0);
+        let before = ready.get(Par::Continued) * all(before);
+        by_fours(currents, |four, i| i * ready.warm(time[four] + before).0)
+    }
+}
+
+/// Values made of others, four by four.
+fn by_fours(values: &[f64], mut of: impl FnMut(usize, Lanes) -> Lanes) -> Vec<f64> {
+    let mut out = Vec::with_capacity(values.len().next_multiple_of(WIDTH));
+    for (k, four) in lanes::packed(values, 0.0).into_iter().enumerate() {
+        out.extend(of(k, four).to_array());
+    }
+    out.truncate(values.len());
+    out
 }
 
 /// [`Applied`] at four points.
@@ -182,6 +228,33 @@ pub(super) struct AppliedLanes {
 }
 
 impl AppliedLanes {
+    /// What was applied at all points of a section; the last one stands for what is missing
+    /// from the last four.
+    pub(super) fn all(data: &Observed) -> Vec<Self> {
+        let column = |values: &[f64], k: usize| {
+            let from = k * WIDTH;
+            match values.get(from..from + WIDTH) {
+                Some(four) => Lanes::new([four[0], four[1], four[2], four[3]]),
+                None => Lanes::new(std::array::from_fn(|i| values[(from + i).min(values.len() - 1)])),
+            }
+        };
+        // A voltage that is not given apart is that of the space charge, and 0 beyond the screen.
+        let or = |values: &[f64], k: usize, other: Lanes| if values.is_empty() { other } else { column(values, k) };
+        let four = |k: usize| {
+            let va = column(&data.va, k);
+            Self {
+                va,
+                anode: or(&data.anode, k, va),
+                vg: column(&data.vg, k),
+                plate: or(&data.plate, k, Lanes::ZERO),
+                reading: column(&data.ia, k),
+                time: column(&data.time, k),
+                before: all(data.before),
+            }
+        };
+        (0..data.len().div_ceil(WIDTH)).map(four).collect()
+    }
+
     fn of(at: [Applied; WIDTH]) -> Self {
         let lanes = |of: fn(&Applied) -> f64| Lanes::new([of(&at[0]), of(&at[1]), of(&at[2]), of(&at[3])]);
         Self {
@@ -225,6 +298,20 @@ pub(super) struct Ready {
     /// Whether there is a ceiling, and a warm-up.
     limited: bool,
     warming: bool,
+    /// Whether there is a resistance in the cathode lead, and a plate beyond a screen, or may be.
+    in_lead: bool,
+    pulled: bool,
+    /// Whether the scale of the grid axis is sought.
+    scaled: bool,
+}
+
+/// What is the same for all points of one plate voltage.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Along {
+    /// Voltage at the cathode's plate, V.
+    va: Lanes,
+    fine: AtPlate,
+    coarse: Option<(LawLanes, AtPlate)>,
 }
 
 impl Ready {
@@ -233,9 +320,14 @@ impl Ready {
     }
 
     /// The current that the plate meter should read, A, and (with `SLOPES`) its derivative
-    /// by every parameter.
+    /// by every parameter. What is the same along a curve is handed on in `along`.
     #[inline(always)]
-    pub(super) fn predict<const SLOPES: bool>(&self, at: &AppliedLanes, by: &mut [Lanes; PARS]) -> Lanes {
+    pub(super) fn predict<const SLOPES: bool>(
+        &self,
+        at: &AppliedLanes,
+        along: &mut Option<Along>,
+        by: &mut [Lanes; PARS],
+    ) -> Lanes {
         let AppliedLanes { va, anode, vg, plate, reading, time, before } = *at;
         let time = time + self.get(Par::Continued) * before;
         let drop = self.get(Par::Ri) * reading;
@@ -243,20 +335,38 @@ impl Ready {
         // A plate driven below the cathode by the feedback term draws nothing more.
         let inner_va = (va - drop).fast_max(Lanes::ZERO);
 
-        let mut base = self.space_charge::<SLOPES>(inner_va, inner_vg, by);
-        let mut factor = all(1.0) + self.get(Par::Plate) * plate;
+        let along = match along {
+            Some(same) if same.va.simd_eq(inner_va).all() => same,
+            _ => along.insert(Along {
+                va: inner_va,
+                fine: self.fine.at_plate(inner_va),
+                coarse: self.coarse.map(|law| (law, law.at_plate(inner_va))),
+            }),
+        };
+        let mut base = self.space_charge::<SLOPES>(along, inner_vg, by);
+        let mut factor = all(1.0);
+        if self.pulled {
+            factor += self.get(Par::Plate) * plate;
+        }
         if SLOPES {
-            by[Par::Plate as usize] = base.i * plate;
-            by[Par::Ri as usize] = -(base.by_vg + base.by_va) * reading;
-            by[Par::LnKappa as usize] = base.by_vg * self.kappa * vg;
+            if self.pulled {
+                by[Par::Plate as usize] = base.i * plate;
+            }
+            if self.in_lead {
+                by[Par::Ri as usize] = -(base.by_vg + base.by_va) * reading;
+            }
+            if self.scaled {
+                by[Par::LnKappa as usize] = base.by_vg * self.kappa * vg;
+            }
         }
         base.i *= factor;
+        // What follows acts on the current as it is, and on its derivatives alike.
+        let mut after = all(1.0);
         if self.limited {
-            factor *= self.limit::<SLOPES>(&mut base.i, by);
+            after *= self.limit::<SLOPES>(&mut base.i, by);
         }
         if self.warming {
-            let left = exp(-(time * self.per_tau));
-            let warm = all(1.0) - self.get(Par::Deficit) * left;
+            let (warm, left) = self.warm(time);
             if SLOPES {
                 by[Par::Deficit as usize] = -base.i * left;
                 by[Par::LnTau as usize] = -base.i * self.get(Par::Deficit) * left * time * self.per_tau;
@@ -264,13 +374,16 @@ impl Ready {
                 by[Par::LnSharp as usize] *= warm;
             }
             base.i *= warm;
-            factor *= warm;
+            after *= warm;
         }
         if SLOPES {
-            for par in OF_SPACE_CHARGE {
-                by[par as usize] *= factor;
+            if self.pulled || self.limited || self.warming {
+                factor *= after;
+                for par in OF_SPACE_CHARGE {
+                    by[par as usize] *= factor;
+                }
+                by[Par::Plate as usize] *= after;
             }
-            by[Par::Plate as usize] *= factor / (all(1.0) + self.get(Par::Plate) * plate);
             by[Par::I0 as usize] = all(1.0);
             by[Par::Gak as usize] = anode;
             by[Par::Gga as usize] = anode - vg;
@@ -280,9 +393,9 @@ impl Ready {
 
     /// The space charge of the whole cathode.
     #[inline(always)]
-    fn space_charge<const SLOPES: bool>(&self, va: Lanes, vg: Lanes, by: &mut [Lanes; PARS]) -> Base {
-        let fine = self.part::<SLOPES>(&self.fine, va, vg);
-        let Some(coarse) = &self.coarse else {
+    fn space_charge<const SLOPES: bool>(&self, along: &Along, vg: Lanes, by: &mut [Lanes; PARS]) -> Base {
+        let fine = self.part::<SLOPES>(&self.fine, along.va, &along.fine, vg);
+        let Some((law, plate)) = &along.coarse else {
             if SLOPES {
                 for (par, value) in OF_PART.into_iter().zip(fine.by) {
                     by[par as usize] = value;
@@ -290,7 +403,7 @@ impl Ready {
             }
             return fine.base;
         };
-        let coarse = self.part::<SLOPES>(coarse, va, vg);
+        let coarse = self.part::<SLOPES>(law, along.va, plate, vg);
         let share = self.get(Par::Share);
         let rest = all(1.0) - share;
         if SLOPES {
@@ -305,23 +418,34 @@ impl Ready {
     }
 
     #[inline(always)]
-    fn part<const SLOPES: bool>(&self, law: &LawLanes, va: Lanes, vg: Lanes) -> Part {
-        let k = law.inner::<SLOPES>(va, vg);
+    fn part<const SLOPES: bool>(&self, law: &LawLanes, va: Lanes, plate: &AtPlate, vg: Lanes) -> Part {
+        let k = law.inner::<SLOPES>(plate, vg);
         if !SLOPES {
             let none = Lanes::ZERO;
             let base = Base { i: k.i, by_vg: none, by_va: none };
             return Part { base, by_own_mu: none, by: [none; OF_PART.len()] };
         }
-        let hold_slope = law.hold_slope(&k, va);
+        let hold_slope = law.hold_slope(plate, va);
         let by_own_mu = -(k.du * va * law.per_mu);
         let by_spread = k.dw * va * self.per_mu;
-        let by_kvb = all(-0.5) * k.du * vg * va * k.thin * k.thin * k.thin;
+        let by_kvb = all(-0.5) * k.du * vg * va * plate.thin_cubed;
         let by_mu = by_own_mu - k.dw * va * law.w1;
         Part {
-            base: Base { i: k.i, by_vg: k.du * k.hold, by_va: k.du * (law.per_mu + vg * hold_slope) + k.dw * law.w1 },
+            base: Base {
+                i: k.i,
+                by_vg: k.du * plate.hold,
+                by_va: k.du * (law.per_mu + vg * hold_slope) + k.dw * law.w1,
+            },
             by_own_mu,
             by: [k.i, k.du, k.i * k.ln_e, k.dw, by_spread, by_mu, by_kvb, by_kvb * va],
         }
+    }
+
+    /// The share of the current that flows at a time, and what is still left of the warm-up.
+    #[inline(always)]
+    fn warm(&self, time: Lanes) -> (Lanes, Lanes) {
+        let left = exp(-(time * self.per_tau));
+        (all(1.0) - self.get(Par::Deficit) * left, left)
     }
 
     /// Bends the current towards the ceiling: I/(1 + (I·s)ⁿ)^(1/n); the slope of the bend.

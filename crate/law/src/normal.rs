@@ -1,11 +1,13 @@
 //! The normal equations of a section, and its weighted derivatives, in blocks of points that
 //! stay in the nearest cache. Nothing is allocated here.
 
-use super::lanes::{Lanes, dot};
-use super::model::{AppliedLanes, PARS, Params};
+use super::lanes::Lanes;
+use super::model::{AppliedLanes, PARS, Par, Params};
 
-/// Fours of points in a block: twenty columns of them are 10 kB.
-const BLOCK: usize = 16;
+/// Fours of points in a block: fifteen columns of them are 10 kB.
+const BLOCK: usize = 20;
+/// The most columns: the derivatives, the residuals, and one that makes their number even.
+const MOST: usize = PARS + 2;
 
 /// One section's points, four by four.
 #[derive(Debug, Clone)]
@@ -18,19 +20,16 @@ pub(super) struct Packed {
     pub(super) weight: Vec<Lanes>,
 }
 
-/// JᵀJ (lower half, by place in `used`), Jᵀr and rᵀr of one section.
-pub(super) struct Sums {
-    pub(super) matrix: [[f64; PARS]; PARS],
-    pub(super) gradient: [f64; PARS],
-    pub(super) chi2: f64,
-}
+/// Products of the columns of one section: those of the derivatives, by place in `used`, and
+/// after them the residuals. Only the lower half counts.
+pub(super) type Sums = [[f64; MOST]; MOST];
 
 /// Room for the columns of a block.
-pub(super) type Columns = [[Lanes; BLOCK]; PARS + 1];
+pub(super) type Columns = [[Lanes; BLOCK]; MOST];
 
 /// Room for the columns of a block, to be used again and again.
 pub(super) fn columns() -> Box<Columns> {
-    Box::new([[Lanes::ZERO; BLOCK]; PARS + 1])
+    Box::new([[Lanes::ZERO; BLOCK]; MOST])
 }
 
 /// The sums over a section's points; `used` are the parameters that are free in it. How far off
@@ -43,16 +42,17 @@ pub(super) fn sums(
     off: &mut Vec<Lanes>,
 ) -> Sums {
     off.clear();
-    let ready = params.ready();
-    let mut out = Sums { matrix: [[0.0; PARS]; PARS], gradient: [0.0; PARS], chi2: 0.0 };
+    let ready = params.ready(|par| is_free(used, par));
+    let mut out = [[0.0; MOST]; MOST];
     let mut by = [Lanes::ZERO; PARS];
+    let mut along = None;
     let residual = used.len();
     for from in (0..points.ia.len()).step_by(BLOCK) {
         let block = from..(from + BLOCK).min(points.ia.len());
         let length = block.len();
         for (k, i) in block.enumerate() {
             let weight = points.weight[i];
-            let predicted = ready.predict::<true>(&points.applied[i], &mut by);
+            let predicted = ready.predict::<true>(&points.applied[i], &mut along, &mut by);
             for (column, &(par, _)) in columns.iter_mut().zip(used) {
                 column[k] = by[par] * weight;
             }
@@ -60,33 +60,56 @@ pub(super) fn sums(
             columns[residual][k] = short * weight;
             off.push(short);
         }
-        let (free, rest) = columns.split_at(residual);
-        let residual = &rest[0][..length];
-        for (a, column) in free.iter().enumerate() {
-            let column = &column[..length];
-            for (sum, other) in out.matrix[a].iter_mut().zip(&free[..=a]) {
-                *sum += dot(column, &other[..length]);
+        // Two columns by two: each is fetched half as often. Where their number is odd, what the
+        // one too many holds is not looked at.
+        for a in (0..=residual).step_by(2) {
+            for b in (0..=a).step_by(2) {
+                let four = products(
+                    &columns[a][..length],
+                    &columns[a + 1][..length],
+                    &columns[b][..length],
+                    &columns[b + 1][..length],
+                );
+                for (row, sums) in out[a..].iter_mut().zip(four) {
+                    row[b] += sums[0];
+                    row[b + 1] += sums[1];
+                }
             }
-            out.gradient[a] += dot(column, residual);
         }
-        out.chi2 += dot(residual, residual);
     }
     out
 }
 
+fn is_free(used: &[(usize, usize)], par: Par) -> bool {
+    used.iter().any(|(free, _)| *free == par as usize)
+}
+
+/// Products of two columns with two others.
+#[inline(always)]
+fn products(a: &[Lanes], b: &[Lanes], c: &[Lanes], d: &[Lanes]) -> [[f64; 2]; 2] {
+    let mut sums = [[Lanes::ZERO; 2]; 2];
+    for (((a, b), c), d) in a.iter().zip(b).zip(c).zip(d) {
+        sums[0][0] += *a * *c;
+        sums[0][1] += *a * *d;
+        sums[1][0] += *b * *c;
+        sums[1][1] += *b * *d;
+    }
+    sums.map(|row| row.map(|sum| sum.reduce_add()))
+}
+
 /// How far off each point of a section is, predicted less read, A.
 pub(super) fn off(points: &Packed, params: &Params) -> Vec<Lanes> {
-    let (ready, mut unused) = (params.ready(), [Lanes::ZERO; PARS]);
-    let off = |(at, ia): (&AppliedLanes, &Lanes)| ready.predict::<false>(at, &mut unused) - *ia;
+    let (ready, mut along, mut unused) = (params.ready(|_| false), None, [Lanes::ZERO; PARS]);
+    let off = |(at, ia): (&AppliedLanes, &Lanes)| ready.predict::<false>(at, &mut along, &mut unused) - *ia;
     points.applied.iter().zip(&points.ia).map(off).collect()
 }
 
 /// Sum of squares of a section.
 pub(super) fn chi2(points: &Packed, params: &Params) -> f64 {
-    let (ready, mut unused) = (params.ready(), [Lanes::ZERO; PARS]);
+    let (ready, mut along, mut unused) = (params.ready(|_| false), None, [Lanes::ZERO; PARS]);
     let mut sum = Lanes::ZERO;
     for ((at, ia), weight) in points.applied.iter().zip(&points.ia).zip(&points.weight) {
-        let r = (ready.predict::<false>(at, &mut unused) - *ia) * *weight;
+        let r = (ready.predict::<false>(at, &mut along, &mut unused) - *ia) * *weight;
         sum += r * r;
     }
     sum.reduce_add()
@@ -94,10 +117,10 @@ pub(super) fn chi2(points: &Packed, params: &Params) -> f64 {
 
 /// The derivatives by each used parameter at all points, times the weights: a column each.
 pub(super) fn derivatives(points: &Packed, params: &Params, used: &[(usize, usize)]) -> Vec<Vec<Lanes>> {
-    let (ready, mut by) = (params.ready(), [Lanes::ZERO; PARS]);
+    let (ready, mut along, mut by) = (params.ready(|p| is_free(used, p)), None, [Lanes::ZERO; PARS]);
     let mut columns = vec![Vec::with_capacity(points.ia.len()); used.len()];
     for (applied, weight) in points.applied.iter().zip(&points.weight) {
-        ready.predict::<true>(applied, &mut by);
+        ready.predict::<true>(applied, &mut along, &mut by);
         for (column, &(par, _)) in columns.iter_mut().zip(used) {
             column.push(by[par] * *weight);
         }

@@ -2,10 +2,10 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::fit::{CORNER, Fit, FitOptions};
 use super::descend::Ended;
+use super::fit::{CORNER, Fit, FitOptions};
 use super::lanes::{Lanes, WIDTH, dot, packed};
-use super::model::{self, PARS, Par, Params};
+use super::model::{AppliedLanes, PARS, Par, Params};
 use super::normal::{self, Columns, Packed};
 use super::observed::Observed;
 
@@ -131,13 +131,14 @@ impl<'a> Problem<'a> {
         for (s, off) in out.off.iter_mut().enumerate() {
             let used = &self.used[s];
             let sums = normal::sums(&self.points[s], &self.params[s], used, &mut self.columns, off);
-            out.chi2 += sums.chi2;
+            let residual = used.len();
+            out.chi2 += sums[residual][residual];
             for (a, &(_, i)) in used.iter().enumerate() {
-                out.gradient[i] += sums.gradient[a];
+                out.gradient[i] += sums[residual][a];
                 for (b, &(_, j)) in used.iter().enumerate().take(a + 1) {
-                    out.matrix[(i, j)] += sums.matrix[a][b];
+                    out.matrix[(i, j)] += sums[a][b];
                     if i != j {
-                        out.matrix[(j, i)] += sums.matrix[a][b];
+                        out.matrix[(j, i)] += sums[a][b];
                     }
                 }
             }
@@ -241,7 +242,8 @@ impl<'a> Problem<'a> {
     /// χ² at the values where the problem stands, the links' share of it, and how far off every
     /// point is.
     fn looked(&self) -> (f64, f64, Vec<Vec<Lanes>>) {
-        let off: Vec<Vec<Lanes>> = self.points.iter().zip(&self.params).map(|(p, params)| normal::off(p, params)).collect();
+        let off: Vec<Vec<Lanes>> =
+            self.points.iter().zip(&self.params).map(|(p, params)| normal::off(p, params)).collect();
         let known = self.known(None);
         let of_points = |(off, points): (&Vec<Lanes>, &Packed)| -> f64 {
             let weighted: Vec<Lanes> = off.iter().zip(&points.weight).map(|(o, w)| *o * *w).collect();
@@ -263,9 +265,7 @@ struct Known {
 fn pack(data: &Observed) -> Packed {
     let per_sigma: Vec<f64> = data.sigma.iter().map(|s| 1.0 / s).collect();
     let per_sigma = packed(&per_sigma, 0.0);
-    let mut applied = Vec::with_capacity(data.len().div_ceil(WIDTH));
-    applied.extend(model::packed(data.applied()));
-    Packed { applied, ia: packed(&data.ia, 0.0), weight: per_sigma.clone(), per_sigma }
+    Packed { applied: AppliedLanes::all(data), ia: packed(&data.ia, 0.0), weight: per_sigma.clone(), per_sigma }
 }
 
 /// (JᵀJ)⁻¹ with scaled columns; a direction the data do not determine at all

@@ -12,7 +12,7 @@
 //! (reference sections 1.1, 1.2, 1.6). It is this project's own combination; what
 //! it is good for was measured (DEVELOPERS.md).
 
-use super::lanes::{Lanes, all, exp, ln, ln_1p};
+use super::lanes::{Lanes, all, exp, ln, ln_1p_of_share};
 use serde::{Deserialize, Serialize};
 
 /// The law's parameters.
@@ -54,6 +54,22 @@ impl Slopes {
     }
 }
 
+/// What depends on the plate voltage alone, at four points.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct AtPlate {
+    /// Va/√(Va² + L·Va + K).
+    pub(super) hold: Lanes,
+    /// 1/√(Va² + L·Va + K), cubed, 1/V³.
+    pub(super) thin_cubed: Lanes,
+    /// φ + Va/mu, V.
+    pull: Lanes,
+    /// Width of the bend, V, and its reciprocal.
+    w: Lanes,
+    per_w: Lanes,
+    /// All bits where the width is not at its least.
+    free: Lanes,
+}
+
 /// What the derivatives are built from, at four points.
 pub(super) struct Inner {
     /// Current, A.
@@ -64,10 +80,6 @@ pub(super) struct Inner {
     pub(super) du: Lanes,
     /// dI/dw, S; 0 where the width is at its least and no longer depends on what it is made of.
     pub(super) dw: Lanes,
-    /// Va/√(Va² + L·Va + K).
-    pub(super) hold: Lanes,
-    /// 1/√(Va² + L·Va + K), 1/V.
-    pub(super) thin: Lanes,
 }
 
 /// Smallest width of the bend, V: below, the law is a sharp corner and its
@@ -105,55 +117,68 @@ impl LawLanes {
         }
     }
 
-    /// Without `SLOPES` the derivatives are nought.
+    /// What is the same along a curve of one plate voltage.
     #[inline(always)]
-    pub(super) fn inner<const SLOPES: bool>(&self, va: Lanes, vg: Lanes) -> Inner {
+    pub(super) fn at_plate(&self, va: Lanes) -> AtPlate {
         let square = va * va;
         // √(Va² + L·Va + K), kept real and off zero.
         let root = (square + self.kvl * va + self.kvb).fast_max(all(0.25) * square).fast_max(all(1e-12)).sqrt();
         let thin = all(1.0) / root;
-        let hold = va * thin;
         let wide = self.w0 + self.w1 * va;
         let w = wide.fast_max(all(NARROWEST));
-        let z = ((vg * hold + self.phi + va * self.per_mu) / w).fast_max(all(DEEPEST));
+        AtPlate {
+            hold: va * thin,
+            thin_cubed: thin * thin * thin,
+            pull: self.phi + va * self.per_mu,
+            w,
+            per_w: all(1.0) / w,
+            free: wide.simd_gt(all(NARROWEST)),
+        }
+    }
+
+    /// Without `SLOPES` the derivatives are nought.
+    #[inline(always)]
+    pub(super) fn inner<const SLOPES: bool>(&self, plate: &AtPlate, vg: Lanes) -> Inner {
+        let z = ((vg * plate.hold + plate.pull) * plate.per_w).fast_max(all(DEEPEST));
         // One exponential serves the bend and its slope.
         let e = exp(-z.abs());
-        let bend = z.fast_max(Lanes::ZERO) + ln_1p(e);
-        let big_e = w * bend;
+        let (ln_1p, upper) = ln_1p_of_share(e);
+        let bend = z.fast_max(Lanes::ZERO) + ln_1p;
+        let big_e = plate.w * bend;
         let ln_e = ln(big_e);
         let i = exp(self.ln_p + self.x * ln_e);
         if !SLOPES {
-            return Inner { i, ln_e, du: Lanes::ZERO, dw: Lanes::ZERO, hold, thin };
+            return Inner { i, ln_e, du: Lanes::ZERO, dw: Lanes::ZERO };
         }
-        let upper = all(1.0) / (all(1.0) + e);
         let de_du = z.simd_ge(Lanes::ZERO).select(upper, e * upper);
         let di_de = i * self.x / big_e;
-        let free = wide.simd_gt(all(NARROWEST));
-        let dw = free.select(di_de * (bend - z * de_du), Lanes::ZERO);
-        Inner { i, ln_e, du: di_de * de_du, dw, hold, thin }
+        let dw = plate.free.select(di_de * (bend - z * de_du), Lanes::ZERO);
+        Inner { i, ln_e, du: di_de * de_du, dw }
     }
 
     /// dVg'/dVa over Vg: how the hold of the grid changes with the plate voltage, 1/V.
     #[inline(always)]
-    pub(super) fn hold_slope(&self, k: &Inner, va: Lanes) -> Lanes {
-        (self.kvb + all(0.5) * self.kvl * va) * k.thin * k.thin * k.thin
+    pub(super) fn hold_slope(&self, plate: &AtPlate, va: Lanes) -> Lanes {
+        (self.kvb + all(0.5) * self.kvl * va) * plate.thin_cubed
     }
 }
 
 impl SpaceCharge {
     /// Plate current, A.
     pub fn current(&self, va: f64, vg: f64) -> f64 {
-        LawLanes::of(self).inner::<false>(all(va), all(vg)).i.to_array()[0]
+        let law = LawLanes::of(self);
+        law.inner::<false>(&law.at_plate(all(va)), all(vg)).i.to_array()[0]
     }
 
     /// Plate current with its slopes.
     pub fn slopes(&self, va: f64, vg: f64) -> Slopes {
         let law = LawLanes::of(self);
         let (va, vg) = (all(va), all(vg));
-        let k = law.inner::<true>(va, vg);
-        let gp = k.du * (law.per_mu + vg * law.hold_slope(&k, va)) + k.dw * law.w1;
+        let plate = law.at_plate(va);
+        let k = law.inner::<true>(&plate, vg);
+        let gp = k.du * (law.per_mu + vg * law.hold_slope(&plate, va)) + k.dw * law.w1;
         let first = |lanes: Lanes| lanes.to_array()[0];
-        Slopes { ia: first(k.i), gm: first(k.du * k.hold), gp: first(gp) }
+        Slopes { ia: first(k.i), gm: first(k.du * plate.hold), gp: first(gp) }
     }
 
     /// The grid voltage at which the straight part would meet zero current, V.

@@ -406,15 +406,16 @@ fn slow_tail(law: &SpaceCharge, va: f64, vg: f64) -> f64 {
 
 fn plate_equations(input: &LeakInput<'_>, tails: &[f64], rows: &[usize], known: Known, gram: &mut Gram) {
     let cathode_lead = input.meter == MeterPlace::CathodeLead;
-    let law = input.law.map(Params::law);
+    let law = input.law.map(|params| (params.law(), libm::exp(params.get(Par::LnP))));
     let [own_tail, slow] = HEALTHY_TAIL;
     for &i in rows {
         let (va, vg) = (input.points.va[i], input.pin[i]);
         let tail = tails[i];
         let sd = libm::hypot(libm::hypot(input.plate_noise.floor, TAIL_KNOWN * tail), SHAPE_KNOWN * known.emission);
-        let coarse = law.as_ref().map_or(0.0, |law| {
+        let coarse = law.as_ref().map_or(0.0, |(law, perveance)| {
             // A coarser part that is cut off as well lets nothing through.
-            libm::exp(law.ln_p) * libm::pow((vg + law.phi + 2.0 * va / law.mu).max(0.0), 1.5)
+            let drive = (vg + law.phi + 2.0 * va / law.mu).max(0.0);
+            perveance * drive * drive.sqrt()
         });
         let mut x = [0.0; COLUMNS];
         x[0] = 1.0;
@@ -426,7 +427,7 @@ fn plate_equations(input: &LeakInput<'_>, tails: &[f64], rows: &[usize], known: 
         x[4] = if cathode_lead { vg } else { 0.0 };
         x[9] = if cathode_lead { 0.0 } else { 1.0 };
         x[own_tail] = tail;
-        x[slow] = law.as_ref().map_or(0.0, |law| slow_tail(law, va, vg));
+        x[slow] = law.as_ref().map_or(0.0, |(law, _)| slow_tail(law, va, vg));
         gram.add(&x, input.points.ia[i] - tail, sd.powi(-2));
     }
 }

@@ -45,16 +45,16 @@ impl<'g> Growing<'g> {
     /// those before it or there is no room.
     pub fn take(&mut self, column: usize) -> bool {
         let n = self.taken;
-        let scale = self.gram.xx[(column, column)].sqrt();
+        let scale = self.gram.between(column, column).sqrt();
         if n == MOST_COLUMNS || !(scale.is_finite() && scale > 0.0) {
             return false;
         }
         let mut row = [0.0; MOST_COLUMNS];
         let mut left = 1.0;
-        let mut right = self.gram.xy[column] / scale;
+        let mut right = self.gram.with_readings(column) / scale;
         for i in 0..n {
             let known: f64 = self.factor[i][..i].iter().zip(&row).map(|(a, b)| a * b).sum();
-            let shared = self.gram.xx[(self.columns[i], column)] / (self.scale[i] * scale);
+            let shared = self.gram.between(self.columns[i], column) / (self.scale[i] * scale);
             row[i] = (shared - known) / self.factor[i][i];
             left -= row[i] * row[i];
             right -= row[i] * self.forward[i];
@@ -111,18 +111,38 @@ impl<'g> Growing<'g> {
     /// Covariances of the coefficients in the order taken.
     pub fn covariance(&self) -> [[f64; MOST_COLUMNS]; MOST_COLUMNS] {
         let n = self.taken;
-        // The factor's inverse, then the inverse's transpose times itself.
-        let mut inverse = [[0.0; MOST_COLUMNS]; MOST_COLUMNS];
-        for (i, j) in (0..n).flat_map(|i| (0..=i).map(move |j| (i, j))) {
-            let known: f64 = self.factor[i][j..i].iter().zip(&inverse[j..i]).map(|(f, row)| f * row[j]).sum();
-            inverse[i][j] = (f64::from(u8::from(i == j)) - known) / self.factor[i][i];
-        }
+        let inverse = self.inverse();
         let mut out = [[0.0; MOST_COLUMNS]; MOST_COLUMNS];
         for (a, b) in (0..n).flat_map(|a| (0..=a).map(move |b| (a, b))) {
-            let sum: f64 = inverse[a..n].iter().map(|row| row[a] * row[b]).sum();
+            let sum: f64 = inverse[a][a..n].iter().zip(&inverse[b][a..n]).map(|(x, y)| x * y).sum();
             out[a][b] = sum / (self.scale[a] * self.scale[b]);
             out[b][a] = out[a][b];
         }
         out
+    }
+
+    /// Variances of the coefficients in the order taken.
+    pub fn variances(&self) -> [f64; MOST_COLUMNS] {
+        let n = self.taken;
+        let inverse = self.inverse();
+        let mut out = [0.0; MOST_COLUMNS];
+        for (a, out) in out.iter_mut().enumerate().take(n) {
+            let sum: f64 = inverse[a][a..n].iter().map(|x| x * x).sum();
+            *out = sum / (self.scale[a] * self.scale[a]);
+        }
+        out
+    }
+
+    /// The factor's inverse, its columns as rows: the inverse's transpose times itself are
+    /// the covariances.
+    fn inverse(&self) -> [[f64; MOST_COLUMNS]; MOST_COLUMNS] {
+        let mut inverse = [[0.0; MOST_COLUMNS]; MOST_COLUMNS];
+        for (j, column) in inverse.iter_mut().enumerate().take(self.taken) {
+            for i in j..self.taken {
+                let known: f64 = self.factor[i][j..i].iter().zip(&column[j..i]).map(|(f, v)| f * v).sum();
+                column[i] = (f64::from(u8::from(i == j)) - known) / self.factor[i][i];
+            }
+        }
+        inverse
     }
 }

@@ -3,19 +3,19 @@
 //! The problems here have at most about ten unknowns and well-scaled columns, so
 //! the normal equations lose no digit that the noise had left.
 
-use nalgebra::{DMatrix, DVector};
+use nalgebra::DMatrix;
 
-use super::growing::Growing;
+use super::growing::{Growing, MOST_COLUMNS};
 
 /// The normal equations of a weighted least-squares problem with `n` columns.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Gram {
-    /// XᵀWX.
-    pub xx: DMatrix<f64>,
+    /// XᵀWX, its lower half.
+    xx: Vec<[f64; MOST_COLUMNS]>,
     /// XᵀWy.
-    pub xy: DVector<f64>,
+    xy: Vec<f64>,
     /// yᵀWy.
-    pub yy: f64,
+    pub(super) yy: f64,
     /// Number of rows taken in.
     pub rows: usize,
 }
@@ -32,21 +32,31 @@ pub struct Solution {
 }
 
 impl Gram {
-    /// No rows yet, `n` columns.
+    /// No rows yet, `n` columns, of which [`MOST_COLUMNS`] count.
     pub fn new(n: usize) -> Self {
-        Self { xx: DMatrix::zeros(n, n), xy: DVector::zeros(n), yy: 0.0, rows: 0 }
+        let n = n.min(MOST_COLUMNS);
+        Self { xx: vec![[0.0; MOST_COLUMNS]; n], xy: vec![0.0; n], yy: 0.0, rows: 0 }
+    }
+
+    /// Product of two columns.
+    pub(super) fn between(&self, a: usize, b: usize) -> f64 {
+        self.xx[a.max(b)][a.min(b)]
+    }
+
+    /// Product of a column and the readings.
+    pub(super) fn with_readings(&self, column: usize) -> f64 {
+        self.xy[column]
     }
 
     /// Takes in a row with weight `w` (1/σ²).
     pub fn add(&mut self, x: &[f64], y: f64, w: f64) {
-        for (i, a) in x.iter().enumerate() {
-            for (j, b) in x.iter().enumerate().take(i + 1) {
-                self.xx[(i, j)] += w * a * b;
-                if i != j {
-                    self.xx[(j, i)] = self.xx[(i, j)];
-                }
+        for ((i, row), xy) in self.xx.iter_mut().enumerate().zip(&mut self.xy) {
+            // Most rows have nothing in some of the columns.
+            let Some(a) = x.get(i).map(|a| w * a).filter(|a| *a != 0.0) else { continue };
+            for (sum, b) in row[..=i].iter_mut().zip(x) {
+                *sum += a * b;
             }
-            self.xy[i] += w * a * y;
+            *xy += a * y;
         }
         self.yy += w * y * y;
         self.rows += 1;

@@ -84,9 +84,9 @@ pub fn compare(gram: &Gram, terms: &[Term], always: &[usize], rows: f64) -> Vec<
             terms.iter().enumerate().filter(|(t, _)| has(mask, *t)).for_each(|(_, t)| {
                 growing.take_all(&t.columns);
             });
-            let (beta, covariance) = (growing.beta(), growing.covariance());
+            let (beta, variances) = (growing.beta(), growing.variances());
             let coefficient = |(i, column): (usize, &usize)| {
-                (*column, Estimate::new(beta[i], (scale * covariance[i][i]).max(0.0).sqrt()))
+                (*column, Estimate::new(beta[i], (scale * variances[i]).max(0.0).sqrt()))
             };
             let coefficients = growing.columns().iter().enumerate().map(coefficient).collect();
             Some(Subset { mask, coefficients, probability })

@@ -5,7 +5,7 @@ use crate::law::{CORNER, Fit, Params};
 
 use super::Found;
 use super::departure::{Departure, Seat};
-use super::screen::Promising;
+use super::screen::{Nearby, Promise};
 use super::search::{FAR_BEHIND, Model, PRIOR_LOG_ODDS, Search, Start, Starts};
 
 /// Most departures that are looked for in one tube.
@@ -17,8 +17,24 @@ pub const SURE: f64 = 20.0;
 pub(super) struct Outcome {
     pub(super) model: Model,
     pub(super) fit: Fit,
-    /// Models that the search passed on its way, the healthy law first.
-    passed: Vec<(Model, Fit)>,
+    /// What the search passed on its way, the healthy law first.
+    passed: Vec<Passed>,
+}
+
+/// A model that the search passed.
+struct Passed {
+    model: Model,
+    fit: Fit,
+    /// Where every model with one more departure stood after a few steps, the best first; empty
+    /// where they were not raced.
+    starts: Vec<Start>,
+}
+
+/// A better model and its fit, and the starts of the race that it won.
+struct Better {
+    model: Model,
+    fit: Fit,
+    starts: Vec<Start>,
 }
 
 impl Search<'_> {
@@ -27,9 +43,9 @@ impl Search<'_> {
     pub(super) fn climb(&self, plain: Fit) -> Outcome {
         let mut here = Outcome { model: Model::new(), fit: plain, passed: Vec::new() };
         while here.model.len() < MOST_DEPARTURES {
-            let Some((model, fit)) = self.better(&here) else { break };
-            let passed = (std::mem::replace(&mut here.model, model), std::mem::replace(&mut here.fit, fit));
-            here.passed.push(passed);
+            let Some(Better { model, fit, starts }) = self.better(&here) else { break };
+            let (model, fit) = (std::mem::replace(&mut here.model, model), std::mem::replace(&mut here.fit, fit));
+            here.passed.push(Passed { model, fit, starts });
         }
         // What was taken in early may have become idle: leave it out again.
         while let Some((idle, fit)) = self.idle(&here) {
@@ -40,8 +56,9 @@ impl Search<'_> {
     }
 
     /// The best model with one more departure, where it is better at all.
-    fn better(&self, here: &Outcome) -> Option<(Model, Fit)> {
-        let candidates = if self.is_open(&here.fit) { self.raced(here) } else { self.fitted(here) };
+    fn better(&self, here: &Outcome) -> Option<Better> {
+        let (candidates, starts) =
+            if self.is_open(&here.fit) { self.raced(here) } else { (self.fitted(here), Vec::new()) };
         let closest = candidates.iter().map(|(_, f)| f).min_by(|a, b| a.chi2.total_cmp(&b.chi2))?;
         let scale = self.scale(if closest.chi2 < here.fit.chi2 { closest } else { &here.fit });
         let least = self.score(&here.fit, here.model.len(), scale);
@@ -50,22 +67,22 @@ impl Search<'_> {
             .map(|(m, f)| (self.score(&f, m.len(), scale), m, f))
             .max_by(|a, b| a.0.total_cmp(&b.0))
             .filter(|(score, ..)| *score > least)
-            .map(|(_, m, f)| (m, f))
+            .map(|(_, model, fit)| Better { model, fit, starts })
     }
 
     /// The candidates that may gain something, fitted from where the search stands.
     fn fitted(&self, here: &Outcome) -> Vec<(Model, Fit)> {
-        let fitted = |promising: Promising| {
-            let next: Model = here.model.iter().copied().chain([promising.what]).collect();
-            let worth = here.fit.chi2 - self.need(promising.what.1);
-            self.run_from(&next, &promising.begin, worth, promising.far).map(|fit| (next, fit))
+        let fitted = |(what, promise): ((Seat, Departure), Promise)| {
+            let next: Model = here.model.iter().copied().chain([what]).collect();
+            let worth = here.fit.chi2 - self.need(what.1);
+            self.run_from(&next, &promise.begin, worth, promise.far).map(|fit| (next, fit))
         };
         self.promising(here).into_iter().filter_map(fitted).collect()
     }
 
     /// All candidates where much is left to be explained: each from every start for a few
     /// steps, then on in the order in which they stand, as long as they may still win.
-    fn raced(&self, here: &Outcome) -> Vec<(Model, Fit)> {
+    fn raced(&self, here: &Outcome) -> (Vec<(Model, Fit)>, Vec<Start>) {
         let mut starts = Starts::default();
         for candidate in self.candidates(&here.model) {
             let next: Model = here.model.iter().copied().chain([candidate]).collect();
@@ -75,24 +92,25 @@ impl Search<'_> {
         // error, and counts against none.
         let (mut closest, mut scale) = (here.fit.trusting, self.scale(&here.fit));
         let mut fits: Vec<(Model, Fit)> = Vec::new();
-        for Start { chi2, model, params } in starts.in_order() {
+        let starts = starts.in_order();
+        for Start { chi2, model, params } in &starts {
             // Nothing that ends above the best so far can be chosen, but for what a parameter
             // less and more alike sections are worth.
             let worth = closest + scale * (libm::log(self.rows) + here.fit.unlike);
-            if chi2 > FAR_BEHIND * worth {
+            if *chi2 > FAR_BEHIND * worth {
                 break;
             }
-            let Some(fit) = self.run_from(&model, &params, worth, false) else { continue };
+            let Some(fit) = self.run_from(model, params, worth, false) else { continue };
             if fit.trusting < closest {
                 (closest, scale) = (fit.trusting, self.scale(&fit));
             }
-            match fits.iter_mut().find(|(m, _)| *m == model) {
+            match fits.iter_mut().find(|(m, _)| m == model) {
                 Some((_, other)) if fit.chi2 < other.chi2 => *other = fit,
                 Some(_) => {}
-                None => fits.push((model, fit)),
+                None => fits.push((model.clone(), fit)),
             }
         }
-        fits
+        (fits, starts)
     }
 
     /// What χ² has to lose for a departure to gain anything: it is divided by 1 at least.
@@ -113,7 +131,7 @@ impl Search<'_> {
     fn log_odds(&self, here: &Outcome, (seat, departure): (Seat, Departure)) -> (f64, Option<Fit>) {
         let scale = self.scale(&here.fit);
         let (rest, bare) = self.leave_out(here, (seat, departure));
-        let passed = here.passed.iter().find(|(model, _)| *model == rest).map(|(_, fit)| fit.clone());
+        let passed = here.passed.iter().find(|p| p.model == rest).map(|p| p.fit.clone());
         let fit = if rest.is_empty() {
             passed
         } else {
@@ -150,20 +168,31 @@ impl Search<'_> {
         let full = self.score(&here.fit, here.model.len(), scale);
         let (log_odds, without) = self.log_odds(here, (seat, departure));
         let (rest, bare) = self.leave_out(here, (seat, departure));
-        let open = without.is_none_or(|f| self.is_open(&f));
-        let rivals = self
-            .candidates(&here.model)
-            .into_iter()
-            .filter(|(at, _)| *at == seat || *at == Seat::All)
-            .filter_map(|(at, d)| {
-                let mut rival = rest.clone();
-                rival.push((at, d));
-                let slack = scale * (2.0 * SURE + self.need(departure) + here.fit.unlike);
-                let worth = here.fit.trusting + slack;
-                let fit = self.run(&rival, &bare, worth, open)?;
-                Some((d, full - self.score(&fit, rival.len(), scale)))
-            })
-            .collect();
+        let worth = here.fit.trusting + scale * (2.0 * SURE + self.need(departure) + here.fit.unlike);
+        // Where little is left without it, what a rival may gain is told from there.
+        let close = without.as_ref().filter(|fit| !self.is_open(fit));
+        let nearby = close.and_then(|fit| Nearby::of(self, &rest, fit));
+        let raced = here.passed.iter().find(|p| p.model == rest && !p.starts.is_empty());
+        let rival = |(at, d)| {
+            let mut rival = rest.clone();
+            rival.push((at, d));
+            let fit = match (&nearby, close, raced) {
+                (Some(nearby), Some(close), _) => {
+                    let promise = nearby.promise((at, d));
+                    if close.trusting - promise.gain > worth {
+                        return None;
+                    }
+                    self.run_from(&rival, &promise.begin, worth, promise.far)?
+                }
+                (_, None, Some(raced)) => {
+                    self.run_on(&rival, raced.starts.iter().filter(|start| start.model == rival), worth)?
+                }
+                _ => self.run(&rival, &bare, worth, close.is_none())?,
+            };
+            Some((d, full - self.score(&fit, rival.len(), scale)))
+        };
+        let candidates = self.candidates(&here.model).into_iter();
+        let rivals = candidates.filter(|(at, _)| *at == seat || *at == Seat::All).filter_map(rival).collect();
         let section = match seat {
             Seat::Section(s) => Some(self.inputs[s].section),
             Seat::All => None,

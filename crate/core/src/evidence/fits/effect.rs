@@ -20,7 +20,7 @@ impl Without {
                 p.set(floor, 0.0);
             }
         }
-        let currents = params.iter().zip(&search.observed).map(|(p, o)| p.currents(o.applied())).collect();
+        let currents = params.iter().zip(&search.observed).map(|(p, o)| p.currents_of(o)).collect();
         Self { params, currents }
     }
 }
@@ -115,28 +115,12 @@ impl<'e> Effect<'e> {
     /// What it does to a section that has it as these parameters say.
     fn changed(&self, section: usize, with: &Params) -> Vec<f64> {
         let (observed, currents) = (&self.search.observed[section], &self.without.currents[section]);
-        match self.departure {
-            Departure::Ceiling => {
-                let (reciprocal, sharp) = (with.get(Par::Ceiling), libm::exp(with.get(Par::LnSharp)));
-                currents.iter().map(|i| ceiling(*i, reciprocal, sharp)).collect()
-            }
-            Departure::WarmUp | Departure::WarmUpOnce => {
-                let (deficit, per_tau) = (with.get(Par::Deficit), libm::exp(-with.get(Par::LnTau)));
-                let before = with.get(Par::Continued) * observed.before;
-                let lacking = |(i, time): (&f64, &f64)| -i * deficit * libm::exp(-(time + before) * per_tau);
-                currents.iter().zip(&observed.time).map(lacking).collect()
-            }
-            Departure::Degeneration | Departure::Unevenness => {
-                let mut changed = with.currents(observed.applied());
-                changed.iter_mut().zip(currents).for_each(|(a, b)| *a -= b);
-                changed
-            }
-        }
+        let mut changed = match self.departure {
+            Departure::Ceiling => with.limited(currents),
+            Departure::WarmUp | Departure::WarmUpOnce => with.warming(currents, &observed.time, observed.before),
+            Departure::Degeneration | Departure::Unevenness => with.currents_of(observed),
+        };
+        changed.iter_mut().zip(currents).for_each(|(a, b)| *a -= b);
+        changed
     }
-}
-
-/// What a ceiling with this reciprocal takes from a current, A.
-fn ceiling(i: f64, reciprocal: f64, sharp: f64) -> f64 {
-    let load = i * reciprocal;
-    if load <= 1e-9 { 0.0 } else { i * (libm::exp(-libm::log1p(libm::exp(sharp * libm::log(load))) / sharp) - 1.0) }
 }

@@ -10,7 +10,7 @@ use super::climb::Outcome;
 use super::departure::{Departure, Seat};
 use super::effect::{Effect, Without};
 use super::law_error;
-use super::search::Search;
+use super::search::{Model, Search};
 
 /// What a departure may gain over what the probes tell: a mixture of them gains more than one
 /// departure can. Measured on 1225 candidates of 96 tubes: the first departure of a tube
@@ -18,65 +18,70 @@ use super::search::Search;
 /// it had to.
 const BEYOND: f64 = 1.25;
 
-/// A departure that may gain something, and values from which its fit begins.
-pub(super) struct Promising {
-    pub(super) what: (Seat, Departure),
-    pub(super) begin: Vec<Params>,
-    /// Whether they may be far off.
-    pub(super) far: bool,
-}
-
 /// How many times a probe a departure is begun with, at least and at most: beyond, the
 /// neighbourhood is no longer linear.
 const FEWEST_TIMES: f64 = 0.1;
 const MOST_TIMES: f64 = 10.0;
 
-impl Search<'_> {
-    /// The departures that may gain something.
-    pub(super) fn promising(&self, here: &Outcome) -> Vec<Promising> {
-        let candidates = self.candidates(&here.model);
-        let options = self.options(&here.model, f64::INFINITY);
-        let params = &here.fit.params;
-        let Some(leftover) = Leftover::new(&self.observed, params, &options) else {
-            return candidates.into_iter().map(|what| Promising { what, begin: params.clone(), far: true }).collect();
-        };
-        let lacking = leftover.change(&self.lacking(&here.fit));
-        let without = Without::of(self, params);
-        let promising = |what: (Seat, Departure)| {
-            let effect = Effect::of(self, &without, what);
-            let probes: Vec<Change> = (0..Departure::PROBES).map(|k| leftover.change(&effect.probe(k))).collect();
-            let gain = BEYOND * leftover.gain(&lacking, &probes);
-            if gain < self.need(what.1) * self.least_scale(here, gain) {
-                return None;
-            }
-            let begin = self.nearby(&leftover, &lacking, &effect, &probes);
-            let far = begin.is_none();
-            Some(Promising { what, begin: begin.unwrap_or_else(|| params.clone()), far })
-        };
-        candidates.into_iter().filter_map(promising).collect()
-    }
+/// A departure that may be fitted beside a model, as the linear neighbourhood of the model's
+/// fit tells.
+pub(super) struct Promise {
+    /// What χ² may lose, at most.
+    pub(super) gain: f64,
+    /// Values from which its fit begins.
+    pub(super) begin: Vec<Params>,
+    /// Whether they may be far off.
+    pub(super) far: bool,
+}
 
-    /// What the readings lack of a fit, A, as far as they count in it.
-    fn lacking(&self, fit: &Fit) -> Vec<Vec<f64>> {
+/// The linear neighbourhood of a model's fit.
+pub(super) struct Nearby<'s> {
+    search: &'s Search<'s>,
+    leftover: Leftover<'s>,
+    /// What the readings lack of the fit, as far as they count in it.
+    lacking: Change,
+    params: &'s [Params],
+    without: Without,
+}
+
+impl<'s> Nearby<'s> {
+    /// `None` where the normal equations have no solution.
+    pub(super) fn of(search: &'s Search<'s>, model: &Model, fit: &'s Fit) -> Option<Self> {
+        let leftover = Leftover::new(&search.observed, &fit.params, &search.options(model, f64::INFINITY))?;
         let lacking = |(r, sigma): (&f64, &f64)| -r.clamp(-CORNER, CORNER) * sigma;
         let of_section = |(o, r): (&Observed, &Vec<f64>)| r.iter().zip(&o.sigma).map(lacking).collect();
-        self.observed.iter().zip(&fit.residuals).map(of_section).collect()
+        let lacking: Vec<Vec<f64>> = search.observed.iter().zip(&fit.residuals).map(of_section).collect();
+        let lacking = leftover.change(&lacking);
+        Some(Self { search, leftover, lacking, params: &fit.params, without: Without::of(search, &fit.params) })
     }
 
-    /// Where the probe that gains most would lead, in the linear neighbourhood; `None` where
-    /// none gains anything.
-    fn nearby(&self, leftover: &Leftover<'_>, lacking: &Change, effect: &Effect<'_>, probes: &[Change]) -> Option<Vec<Params>> {
-        let (k, times, _) = probes
-            .iter()
-            .enumerate()
-            .map(|(k, probe)| (k, leftover.best(lacking, probe)))
-            .filter(|(_, (times, _))| *times > 0.0)
-            .map(|(k, (times, gain))| (k, times, gain))
-            .max_by(|a, b| a.2.total_cmp(&b.2))?;
+    /// What a departure promises.
+    pub(super) fn promise(&self, what: (Seat, Departure)) -> Promise {
+        let effect = Effect::of(self.search, &self.without, what);
+        let probes: Vec<Change> = (0..Departure::PROBES).map(|k| self.leftover.change(&effect.probe(k))).collect();
+        let gain = BEYOND * self.leftover.gain(&self.lacking, &probes);
+        let best = |probe| self.leftover.best(&self.lacking, probe);
+        let best = probes.iter().enumerate().map(|(k, probe)| (k, best(probe))).filter(|(_, (times, _))| *times > 0.0);
+        let Some((k, (times, _))) = best.max_by(|a, b| a.1.1.total_cmp(&b.1.1)) else {
+            return Promise { gain, begin: self.params.to_vec(), far: true };
+        };
         let times = times.clamp(FEWEST_TIMES, MOST_TIMES);
-        let mut begin = leftover.moved(lacking, &probes[k], times);
+        let mut begin = self.leftover.moved(&self.lacking, &probes[k], times);
         effect.put(k, times, &mut begin);
-        Some(begin)
+        Promise { gain, begin, far: false }
+    }
+}
+
+impl Search<'_> {
+    /// Of the departures that may gain something beside a model, what they promise.
+    pub(super) fn promising(&self, here: &Outcome) -> Vec<((Seat, Departure), Promise)> {
+        let nearby = Nearby::of(self, &here.model, &here.fit);
+        let untold = || Promise { gain: f64::INFINITY, begin: here.fit.params.clone(), far: true };
+        let promise = |what| (what, nearby.as_ref().map_or_else(untold, |n| n.promise(what)));
+        let promising = |(what, promise): &((Seat, Departure), Promise)| {
+            promise.gain >= self.need(what.1) * self.least_scale(here, promise.gain)
+        };
+        self.candidates(&here.model).into_iter().map(promise).filter(promising).collect()
     }
 
     /// The least that χ² would be divided by if it lost so much.

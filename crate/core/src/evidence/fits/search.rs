@@ -229,8 +229,18 @@ impl<'a> Search<'a> {
         if !open || model.is_empty() || self.inputs.len() < 2 {
             return self.run_from(model, from, worth, true);
         }
+        self.run_on(model, &self.tried(model, from).in_order(), worth)
+    }
+
+    /// Fits a model on from where its starts stand, the best of them first.
+    pub(super) fn run_on<'s>(
+        &self,
+        model: &Model,
+        starts: impl IntoIterator<Item = &'s Start>,
+        worth: f64,
+    ) -> Option<Fit> {
         let mut best: Option<Fit> = None;
-        for start in self.tried(model, from).in_order() {
+        for start in starts {
             let below = best.as_ref().map_or(worth, |b| b.trusting.min(worth));
             if start.chi2 > FAR_BEHIND * below {
                 break;

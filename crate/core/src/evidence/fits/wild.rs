@@ -65,6 +65,10 @@ fn of_curve(
         .map(|k| {
             let near = |j: &usize| *j != k && scale[*j] < NEAR * scale[k] && scale[k] < NEAR * scale[*j];
             let window = k.saturating_sub(WINDOW)..(k + WINDOW + 1).min(index.len());
+            // Most readings agree with all around them, and so with their median.
+            if window.clone().all(|j| (jump[k] - jump[j]).abs() <= LEAST) {
+                return false;
+            }
             let mut around: Vec<f64> = window.filter(near).map(|j| jump[j]).collect();
             if around.len() < 3 {
                 return false;
