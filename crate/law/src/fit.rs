@@ -37,6 +37,9 @@ pub struct FitOptions {
     pub links: Vec<(Par, f64)>,
     /// Rounds of reweighting wild points; 0 trusts every point.
     pub reweight: usize,
+    /// Whether points that are off where most of the way is gone have less weight from there on:
+    /// there may be some that would lead the fit astray.
+    pub wary: bool,
     /// The fit is given up as soon as χ² clearly will not fall below this; infinite where it
     /// is wanted in any case.
     pub hopeless_above: f64,
@@ -58,6 +61,7 @@ impl FitOptions {
             priors: Vec::new(),
             links: Vec::new(),
             reweight: 0,
+            wary: false,
             hopeless_above: f64::INFINITY,
             steps: ENOUGH_STEPS,
             settled: SETTLED,
@@ -152,6 +156,9 @@ pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<
         Until { steps: options.steps, settled: options.settled, hopeless_above: options.hopeless_above, damping };
     let mut here = problem.room();
     problem.normal(&mut here);
+    if options.wary && problem.reweight(&here) {
+        problem.normal(&mut here);
+    }
     let mut ended = descend(&mut problem, &mut here, until)?;
     let trusting = ended.chi2;
     (until.steps, until.hopeless_above) = (MORE_STEPS, f64::INFINITY);
@@ -166,23 +173,46 @@ pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<
     problem.finish(here, ended, trusting)
 }
 
-/// Points of a section on which most of the way is gone: five for each parameter.
-const ROUGH_POINTS: usize = 30;
+/// Points of a section on which most of the way is gone; more where the law does not describe so
+/// few: a reading that jumps weighs much among them.
+const ROUGH_POINTS: [usize; 2] = [30, 60];
+/// χ² of a reading up to which the law describes them.
+const DESCRIBED: f64 = 3.0;
 
-/// Where a fit of some of the points ends; the start where there are too few to choose from.
-/// `None` where the fit is given up.
+/// Where a fit of some of the points ends, and the damping there; the start where there are too
+/// few to choose from. `None` where the fit is given up.
 fn roughly(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<(Vec<Params>, f64)> {
+    let rows: usize = data.iter().map(Observed::len).sum();
+    let mut best = None;
+    for points in ROUGH_POINTS {
+        let strides: Vec<usize> = data.iter().map(|d| d.len() / points).collect();
+        if strides.iter().any(|stride| *stride < 2) {
+            break;
+        }
+        let (chi2, params, damping) = on_some(data, &strides, start, options)?;
+        best = Some((params, damping));
+        if chi2 <= DESCRIBED * rows as f64 {
+            break;
+        }
+    }
+    Some(best.unwrap_or_else(|| (start.to_vec(), USUAL)))
+}
+
+/// χ², as if of all points, and values where a fit of every so many-th of them ends, and the
+/// damping there.
+fn on_some(
+    data: &[Observed],
+    strides: &[usize],
+    start: &[Params],
+    options: &FitOptions,
+) -> Option<(f64, Vec<Params>, f64)> {
     /// χ² of so few points is within this factor of what it would be of all: three standard
     /// deviations of 120 of them.
     const SURELY: f64 = 1.4;
-    let strides: Vec<usize> = data.iter().map(|d| d.len() / ROUGH_POINTS).collect();
-    if strides.iter().any(|stride| *stride < 2) {
-        return Some((start.to_vec(), USUAL));
-    }
-    let some: Vec<Observed> = data.iter().zip(&strides).map(|(d, stride)| d.every(*stride)).collect();
+    let some: Vec<Observed> = data.iter().zip(strides).map(|(d, stride)| d.every(*stride)).collect();
     let mut problem = Problem::new(&some, start, options);
     // So that priors and links keep their weight.
-    problem.count_as(&strides);
+    problem.count_as(strides);
     let until = Until {
         steps: options.steps,
         settled: options.settled.max(ROUGHLY_SETTLED),
@@ -191,8 +221,13 @@ fn roughly(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<
     };
     let mut here = problem.room();
     problem.normal(&mut here);
-    let ended = descend(&mut problem, &mut here, until)?;
-    Some((problem.params, ended.damping))
+    let mut ended = descend(&mut problem, &mut here, until)?;
+    if options.wary && problem.reweight(&here) {
+        problem.count_as(strides);
+        problem.normal(&mut here);
+        ended = descend(&mut problem, &mut here, Until { damping: ended.damping, ..until })?;
+    }
+    Some((ended.chi2, problem.params, ended.damping))
 }
 
 /// The way on some of the points ends where a step promises less than this of χ²: they differ

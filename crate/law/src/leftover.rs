@@ -132,3 +132,43 @@ impl<'a> Leftover<'a> {
 fn whole(a: &Change, b: &Change) -> f64 {
     a.weighted.iter().zip(&b.weighted).map(|(a, b)| dot(a, b)).sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Par, SpaceCharge, fit};
+
+    #[test]
+    fn a_change_in_the_readings_is_found_at_its_size_and_the_optimum_moves_back() {
+        let law = SpaceCharge { ln_p: -6.2, mu: 20.0, phi: 0.2, x: 1.4, w0: 0.05, w1: 0.006, kvb: 300.0, kvl: 0.0 };
+        let truth = Params::healthy(&law);
+        let mut data = Observed::default();
+        for (va, k) in [100.0, 200.0, 300.0].into_iter().flat_map(|va| (0..41).map(move |k| (va, f64::from(k)))) {
+            let vg = -0.05 * va * (1.0 - k / 40.0);
+            data.index.push(data.index.len());
+            data.time.push(data.time.len() as f64);
+            (data.va.push(va), data.vg.push(vg));
+            // A current that grows with the plate voltage and comes in three times.
+            let read = law.current(va, vg) + 3.0 * 1e-7 * va;
+            (data.ia.push(read), data.sigma.push(1e-6 + 0.005 * read));
+        }
+        let data = [data];
+        let options = FitOptions::to_the_end(Vec::new(), vec![vec![Par::LnP, Par::LnMu, Par::Phi, Par::X]]);
+        let optimum = fit(&data, &[truth], &options).unwrap();
+        let leftover = Leftover::new(&data, &optimum.params, &options).unwrap();
+        let lacking: Vec<f64> = optimum.residuals[0].iter().zip(&data[0].sigma).map(|(r, sigma)| -r * sigma).collect();
+        let lacking = leftover.change(&[lacking]);
+        let change = leftover.change(&[data[0].va.iter().map(|va| 1e-7 * va).collect()]);
+        let (times, gain) = leftover.best(&lacking, &change);
+        assert!(
+            (times - 3.0).abs() < 0.1 && (gain / optimum.chi2 - 1.0).abs() < 0.1,
+            "{times} {gain} {}",
+            optimum.chi2
+        );
+        let moved = leftover.moved(&lacking, &change, times);
+        for par in [Par::LnMu, Par::Phi, Par::X] {
+            let off = |params: &Params| (params.get(par) - truth.get(par)).abs();
+            assert!(off(&moved[0]) < 0.2 * off(&optimum.params[0]), "{par:?}");
+        }
+    }
+}

@@ -552,4 +552,27 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn a_section_at_once_is_its_points_one_by_one() {
+        let law = SpaceCharge { ln_p: -6.2, mu: 20.0, phi: 0.2, x: 1.4, w0: 0.05, w1: 0.006, kvb: 300.0, kvl: 0.0 };
+        let mut data = Observed { before: 7.0, ..Observed::default() };
+        for k in 0..11 {
+            let (va, vg) = (100.0 + 50.0 * f64::from(k / 4), -0.5 * f64::from(k % 4));
+            (data.va.push(va), data.vg.push(vg), data.time.push(f64::from(k)), data.index.push(k as usize));
+            (data.ia.push(law.current(va, vg)), data.sigma.push(1e-6));
+        }
+        let sound = Params::healthy(&law);
+        let mut faulty = sound;
+        for (par, v) in [(Par::Ceiling, 90.0), (Par::Deficit, 0.2), (Par::LnTau, 1.5), (Par::Continued, 1.0)] {
+            faulty.set(par, v);
+        }
+        let one_by_one: Vec<f64> = data.applied().map(|at| faulty.predict(&at, &mut [0.0; PARS])).collect();
+        assert_eq!(faulty.currents_of(&data), one_by_one);
+        assert_eq!(faulty.currents(data.applied()), one_by_one);
+        // What acts on the current, apart from the space charge.
+        let acted = faulty.warming(&faulty.limited(&sound.currents_of(&data)), &data.time, data.before);
+        assert_eq!(acted, one_by_one);
+        assert!(sound.currents_of(&data).iter().zip(&acted).all(|(sound, acted)| acted < sound));
+    }
 }

@@ -127,3 +127,39 @@ pub(super) fn derivatives(points: &Packed, params: &Params, used: &[(usize, usiz
     }
     columns
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::lanes::{dot, packed};
+    use super::super::observed::Observed;
+    use super::*;
+    use crate::SpaceCharge;
+
+    #[test]
+    fn the_sums_are_those_of_the_columns_however_many_there_are() {
+        let law = SpaceCharge { ln_p: -6.2, mu: 20.0, phi: 0.2, x: 1.4, w0: 0.05, w1: 0.006, kvb: 300.0, kvl: 0.0 };
+        let params = Params::healthy(&law);
+        let mut data = Observed::default();
+        for k in 0..3 * BLOCK + 7 {
+            let (va, vg) = (100.0 + k as f64, -0.05 * (k % 60) as f64);
+            (data.va.push(va), data.vg.push(vg), data.time.push(k as f64), data.index.push(k));
+            (data.ia.push(1.1 * law.current(va, vg)), data.sigma.push(1e-5));
+        }
+        let weight = packed(&vec![1e5; data.len()], 0.0);
+        let points =
+            Packed { applied: AppliedLanes::all(&data), ia: packed(&data.ia, 0.0), per_sigma: weight.clone(), weight };
+        let free = [Par::LnP, Par::LnMu, Par::Phi, Par::X, Par::W0];
+        for many in 1..=free.len() {
+            let used: Vec<(usize, usize)> = free.iter().take(many).map(|p| (*p as usize, 0)).collect();
+            let mut off = Vec::new();
+            let sums = sums(&points, &params, &used, &mut columns(), &mut off);
+            let mut columns = derivatives(&points, &params, &used);
+            columns.push(off.iter().zip(&points.weight).map(|(o, w)| *o * *w).collect());
+            for (a, b) in (0..=many).flat_map(|a| (0..=a).map(move |b| (a, b))) {
+                let (ours, plain) = (sums[a][b], dot(&columns[a], &columns[b]));
+                assert!((ours - plain).abs() <= 1e-9 * plain.abs(), "{many}: {a}, {b}: {ours} against {plain}");
+            }
+            assert!((chi2(&points, &params) / sums[many][many] - 1.0).abs() < 1e-12);
+        }
+    }
+}

@@ -1,6 +1,6 @@
 //! The points of a section, ready to be fitted.
 
-use super::model::Applied;
+use super::model::{Applied, Params};
 
 /// The points of one section, ready to be fitted.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -47,6 +47,12 @@ impl Observed {
             time: self.time[i],
             before: self.before,
         }
+    }
+
+    /// Sum of squares of what the readings are off with these parameters, over their deviations.
+    pub fn chi2(&self, params: &Params) -> f64 {
+        let off = |((i, ia), sigma): ((&f64, &f64), &f64)| ((i - ia) / sigma).powi(2);
+        params.currents_of(self).iter().zip(&self.ia).zip(&self.sigma).map(off).sum()
     }
 
     /// Every so many-th point, from the first.

@@ -146,3 +146,24 @@ impl<'g> Growing<'g> {
         inverse
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn variances_are_the_diagonal_of_the_covariances() {
+        let mut gram = Gram::new(3);
+        for i in 0..12 {
+            let x = f64::from(i);
+            gram.add(&[1.0, x, (x - 4.0).powi(2)], 1.0 + x, 2.0 + x);
+        }
+        let mut growing = Growing::new(&gram);
+        assert!(growing.take_all(&[2, 0, 1]));
+        let (variances, covariance) = (growing.variances(), growing.covariance());
+        for i in 0..3 {
+            assert!((variances[i] / covariance[i][i] - 1.0).abs() < 1e-12);
+        }
+        assert!((variances[2] / growing.last_variance() - 1.0).abs() < 1e-12);
+    }
+}

@@ -100,7 +100,7 @@ pub(super) fn search(mut inputs: Vec<Input<'_>>) -> Option<Laws> {
     let differs = |a: f64, b: f64| libm::log(a / b).abs() > libm::log(WORTH_IT);
     let mut seen: Vec<Seen> = inputs.iter().map(Seen::of).collect();
     let mut first = Search::new(&inputs, &seen, law_error::USUAL)?;
-    let mut plain = first.plain()?;
+    let mut plain = first.wary()?;
     let wild: Vec<Vec<usize>> = inputs.iter().zip(&plain.params).map(|(i, p)| wild::wild(i, p)).collect();
     if wild.iter().any(|w| !w.is_empty()) {
         for (input, wild) in inputs.iter_mut().zip(&wild) {

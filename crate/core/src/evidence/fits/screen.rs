@@ -41,6 +41,8 @@ pub(super) struct Nearby<'s> {
     /// What the readings lack of the fit, as far as they count in it.
     lacking: Change,
     params: &'s [Params],
+    /// Sum of the squares of all residuals.
+    here: f64,
     without: Without,
 }
 
@@ -52,7 +54,8 @@ impl<'s> Nearby<'s> {
         let of_section = |(o, r): (&Observed, &Vec<f64>)| r.iter().zip(&o.sigma).map(lacking).collect();
         let lacking: Vec<Vec<f64>> = search.observed.iter().zip(&fit.residuals).map(of_section).collect();
         let lacking = leftover.change(&lacking);
-        Some(Self { search, leftover, lacking, params: &fit.params, without: Without::of(search, &fit.params) })
+        let here = fit.residuals.iter().flatten().map(|r| r * r).sum();
+        Some(Self { search, leftover, lacking, params: &fit.params, here, without: Without::of(search, &fit.params) })
     }
 
     /// What a departure promises.
@@ -62,13 +65,20 @@ impl<'s> Nearby<'s> {
         let gain = BEYOND * self.leftover.gain(&self.lacking, &probes);
         let best = |probe| self.leftover.best(&self.lacking, probe);
         let best = probes.iter().enumerate().map(|(k, probe)| (k, best(probe))).filter(|(_, (times, _))| *times > 0.0);
-        let Some((k, (times, _))) = best.max_by(|a, b| a.1.1.total_cmp(&b.1.1)) else {
-            return Promise { gain, begin: self.params.to_vec(), far: true };
-        };
-        let times = times.clamp(FEWEST_TIMES, MOST_TIMES);
-        let mut begin = self.leftover.moved(&self.lacking, &probes[k], times);
-        effect.put(k, times, &mut begin);
-        Promise { gain, begin, far: false }
+        let best = best.max_by(|a, b| a.1.1.total_cmp(&b.1.1)).map(|(k, (times, _))| {
+            let times = times.clamp(FEWEST_TIMES, MOST_TIMES);
+            let mut begin = self.leftover.moved(&self.lacking, &probes[k], times);
+            effect.put(k, times, &mut begin);
+            begin
+        });
+        // So far off the neighbourhood may not be linear any more.
+        let near = best.filter(|begin| self.chi2(begin) < self.here);
+        let far = near.is_none();
+        Promise { gain, begin: near.unwrap_or_else(|| self.params.to_vec()), far }
+    }
+
+    fn chi2(&self, params: &[Params]) -> f64 {
+        self.search.observed.iter().zip(params).map(|(o, p)| o.chi2(p)).sum()
     }
 }
 

@@ -134,6 +134,12 @@ impl<'a> Search<'a> {
         params
     }
 
+    /// The healthy law alone, on points some of which may be no part of the curve.
+    pub(super) fn wary(&self) -> Option<Fit> {
+        let options = FitOptions { wary: true, ..self.options(&Model::new(), f64::INFINITY) };
+        fit(&self.observed, &self.start, &options)
+    }
+
     /// The healthy law alone.
     pub(super) fn plain(&self) -> Option<Fit> {
         self.run(&Model::new(), &self.start, f64::INFINITY, false)
