@@ -16,6 +16,7 @@ pub mod notebook;
 pub mod pairing;
 pub mod report;
 pub mod sampling;
+mod sorting;
 pub mod stage;
 pub mod sums;
 pub mod sweep;

@@ -45,6 +45,8 @@ pub use law::{Form, Law};
 pub use limits::Limits;
 pub use value::{Source, SourceKind, Strength, Value};
 
+use crate::sorting::sort_by;
+
 /// The shipped data. Sources first: everything else cites them.
 const DATA: [&str; 11] = [
     include_str!("data/sources.json"),
@@ -150,7 +152,7 @@ impl Handbook {
     /// All sources, by short name.
     pub fn sources(&self) -> Vec<&Source> {
         let mut all: Vec<&Source> = self.sources.values().map(Arc::as_ref).collect();
-        all.sort_by(|a, b| a.id.cmp(&b.id));
+        sort_by(&mut all, |a, b| a.id.cmp(&b.id));
         all
     }
 

@@ -8,6 +8,7 @@ use super::metadata;
 use super::survey::Surveyed;
 use super::table::comments;
 use super::{Found, Reading, Refusal, Refused, join, joinable, read_text, refused};
+use crate::sorting::gathered;
 use crate::sweep::Tube;
 
 /// What begins a table, the widest first.
@@ -90,7 +91,7 @@ pub(super) fn split<'a>(surveyed: &Surveyed<'a>) -> Option<Vec<Block<'a>>> {
         // What the part says itself is not said twice.
         let own: Vec<String> = comments(&Surveyed::of(part)).filter_map(|c| Some(metadata::said(c.text)?.0)).collect();
         let head: BTreeMap<String, &str> =
-            head.iter().filter(|(k, _)| !own.contains(k)).map(|(k, v)| (k.clone(), *v)).collect();
+            gathered(head.iter().filter(|(k, _)| !own.contains(k)).map(|(k, v)| (k.clone(), *v)));
         let inherits = head.keys().any(|k| TAKEN_OVER.contains(&k.as_str()));
         Block { head, inherits, continues, line: begins, text: part }
     });

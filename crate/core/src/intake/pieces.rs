@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, HashSet};
 use super::heading::section_label;
 use super::shown::clean;
 use crate::handbook;
+use crate::sorting::sort;
 use crate::sweep::{Bench, Tube, plain};
 
 /// Names of sections that belong together, in their order.
@@ -63,7 +64,7 @@ pub fn joinable(tubes: &[Tube]) -> Vec<Vec<usize>> {
         group.len() > 1 && one_bench && (sections_apart(tubes, group) || named_apart(tubes, group))
     };
     let mut groups: Vec<Vec<usize>> = groups.into_values().filter(fits).collect();
-    groups.sort_unstable();
+    sort(&mut groups);
     groups
 }
 
@@ -101,7 +102,7 @@ fn named_apart(tubes: &[Tube], group: &[usize]) -> bool {
         None => TWIN,
     };
     let mut sections: Vec<String> = named.iter().map(|n| plain(&n.section)).collect();
-    sections.sort_unstable();
+    sort(&mut sections);
     let series = |series: &&[&str]| series.get(..sections.len()).is_some_and(|first| sections == first);
     sections.len() <= most && SERIES.iter().any(series)
 }

@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 
 use super::mixture::{Row, ln_determinant, present, shares};
 use crate::numerics::{log_sum_exp, normal_below};
+use crate::sorting::sort_by;
 
 /// The class of sound sections.
 pub const SOUND: &str = "sound";
@@ -223,7 +224,7 @@ impl Model {
             .zip(probabilities)
             .map(|((k, section, _), probability)| Guess { class: self.classes[k].name.clone(), section, probability })
             .collect();
-        guesses.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+        sort_by(&mut guesses, |a, b| b.probability.total_cmp(&a.probability));
         guesses
     }
 

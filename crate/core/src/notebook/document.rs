@@ -12,6 +12,7 @@ use super::id::{Hash, is_name};
 use super::limits::{LARGEST_NOTEBOOK, MOST_CHANGES, MOST_FILES};
 use super::{Notebook, first};
 use crate::intake::excerpt;
+use crate::sorting::gathered;
 
 /// The schema that is written.
 pub const SCHEMA: &str = "sweepbook/notebook/2";
@@ -153,7 +154,7 @@ impl Written {
         if let Some((hash, _)) = self.files.iter().find(|(hash, bytes)| Hash::of(&bytes.0) != **hash) {
             return Err(Mistake::Spoilt(hash.as_str().to_owned()).into());
         }
-        let notebook = Notebook { id: self.notebook, changes: self.changes.into_iter().collect() };
-        Ok(Document { notebook, files: self.files.into_iter().map(|(hash, bytes)| (hash, bytes.0)).collect() })
+        let notebook = Notebook { id: self.notebook, changes: gathered(self.changes) };
+        Ok(Document { notebook, files: gathered(self.files.into_iter().map(|(hash, bytes)| (hash, bytes.0))) })
     }
 }

@@ -39,6 +39,8 @@ pub use what::{LotField, NamedBench, TubeField, What};
 
 use limits::{LAST_COUNT, MOST_IN_ACT};
 
+use crate::sorting::gathered;
+
 /// A notebook: its name among notebooks, and its changes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Notebook {
@@ -177,7 +179,7 @@ impl Notebook {
         let all = effect::in_effect(&self.changes);
         let is_withdrawal = |c: &Change| matches!(c.what, What::Withdraw { .. });
         let withdrawals: BTreeSet<&ChangeId> =
-            all.iter().filter(|(c, _)| is_withdrawal(c)).map(|(c, _)| &c.id).collect();
+            gathered(all.iter().filter(|(c, _)| is_withdrawal(c)).map(|(c, _)| &c.id));
         // From the last: once the device did something else, what was undone before stays so.
         let own = all.iter().rev().filter(|(c, _)| c.id.device == device);
         own.take_while(|(c, _)| is_withdrawal(c))

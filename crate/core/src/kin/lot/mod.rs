@@ -22,6 +22,7 @@ pub use plane::{Axis, Dimension, Plane, Spot, axes, plane};
 pub use traits::{Point, TRAITS};
 
 use super::mixture::Row;
+use crate::sorting::{places_by, sort_by};
 use groups::VERY_STRONG;
 use odd::Standing;
 
@@ -167,7 +168,7 @@ const ASIDE: f64 = 0.1;
 fn without(rows: &[Row], odd: &[Vec<Odd>], found: &Groups) -> Option<Groups> {
     let excess = |i: &usize| odd[*i].first().map_or(0.0, |o| o.excess);
     let mut oddest: Vec<usize> = (0..rows.len()).filter(|i| !odd[*i].is_empty()).collect();
-    oddest.sort_by(|a, b| excess(b).total_cmp(&excess(a)));
+    places_by(&mut oddest, &|a, b| excess(&b).total_cmp(&excess(&a)));
     let most = oddest.len().min(((ASIDE * rows.len() as f64) as usize).max(1));
     // Twice as many each time: a large lot is not grouped anew for every tube.
     let counts = std::iter::successors(Some(1), |n| Some(2 * n)).take_while(|n| *n <= most);
@@ -226,7 +227,7 @@ impl Table {
             }
         }
         for said in &mut out {
-            said.sort_by(|a, b| b.excess.total_cmp(&a.excess));
+            sort_by(said, |a, b| b.excess.total_cmp(&a.excess));
         }
         out
     }
