@@ -1,6 +1,6 @@
 //! From changes to what is shown.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 use super::change::Change;
 use super::effect::{self, in_effect};
@@ -39,7 +39,7 @@ pub(super) fn fold(changes: &BTreeSet<Change>) -> Shown {
     };
     let ties = folding.ties();
     // Two changes of one name, as a copied device makes them, show one entry.
-    let mut seen = BTreeSet::new();
+    let mut seen = HashSet::new();
     for (change, _) in all.iter().filter(|(_, counts)| *counts) {
         if change.what.fields(&change.id).is_empty()
             && !matches!(change.what, What::Observe { .. } | What::Exercise { .. })
@@ -50,7 +50,7 @@ pub(super) fn fold(changes: &BTreeSet<Change>) -> Shown {
             seen.insert(&change.id);
         }
     }
-    let lots: BTreeSet<ChangeId> = gathered(shown.lots.iter().map(|l| l.id.clone()));
+    let lots: HashSet<&ChangeId> = shown.lots.iter().map(|l| &l.id).collect();
     for tube in &mut shown.tubes {
         tube.lot = tube.lot.take().filter(|lot| lots.contains(&lot.value));
     }

@@ -25,7 +25,7 @@ mod shown;
 mod tests;
 mod what;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashSet};
 
 pub use change::Change;
 pub use document::{Document, FIRST_SCHEMA, NOTEBOOK_SCHEMA, SCHEMA};
@@ -38,8 +38,6 @@ pub use shown::{
 pub use what::{LotField, NamedBench, TubeField, What};
 
 use limits::{LAST_COUNT, MOST_IN_ACT};
-
-use crate::sorting::gathered;
 
 /// A notebook: its name among notebooks, and its changes.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -178,8 +176,8 @@ impl Notebook {
     fn to_redo(&self, device: &str) -> Option<ChangeId> {
         let all = effect::in_effect(&self.changes);
         let is_withdrawal = |c: &Change| matches!(c.what, What::Withdraw { .. });
-        let withdrawals: BTreeSet<&ChangeId> =
-            gathered(all.iter().filter(|(c, _)| is_withdrawal(c)).map(|(c, _)| &c.id));
+        let withdrawals: HashSet<&ChangeId> =
+            all.iter().filter(|(c, _)| is_withdrawal(c)).map(|(c, _)| &c.id).collect();
         // From the last: once the device did something else, what was undone before stays so.
         let own = all.iter().rev().filter(|(c, _)| c.id.device == device);
         own.take_while(|(c, _)| is_withdrawal(c))

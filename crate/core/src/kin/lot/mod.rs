@@ -12,8 +12,6 @@ mod odd;
 mod plane;
 mod traits;
 
-use std::collections::BTreeMap;
-
 use serde::{Deserialize, Serialize};
 
 pub use groups::{FEWEST, Groups, groups};
@@ -98,11 +96,11 @@ pub struct Odd {
 
 /// Compares the tubes of a lot.
 pub fn compare(members: &[Member]) -> Comparison {
-    let mut kinds: BTreeMap<Option<String>, Vec<usize>> = BTreeMap::new();
-    for (i, member) in members.iter().enumerate() {
-        kinds.entry(member.kind.clone()).or_default().push(i);
-    }
-    Comparison { parts: kinds.into_iter().map(|(kind, at)| part(kind, &at, members)).collect() }
+    let kind = |i: usize| &members[i].kind;
+    let mut places: Vec<usize> = (0..members.len()).collect();
+    places_by(&mut places, &|a, b| kind(a).cmp(kind(b)));
+    let kinds = places.chunk_by(|a, b| kind(*a) == kind(*b));
+    Comparison { parts: kinds.map(|at| part(kind(at[0]).clone(), at, members)).collect() }
 }
 
 /// Figures of each tube as they are compared, and as they are said.
