@@ -10,6 +10,7 @@ pub mod faults;
 pub mod figure;
 pub mod handbook;
 pub mod intake;
+mod json;
 pub mod kin;
 pub mod lesson;
 pub mod notebook;
@@ -22,6 +23,7 @@ pub mod sums;
 pub mod sweep;
 pub mod verdict;
 
+pub use json::read_json;
 pub use sweepbook_law as law;
 pub use sweepbook_law::numerics;
 

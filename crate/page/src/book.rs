@@ -5,6 +5,7 @@ use serde_json::{Value, json};
 use sweepbook_core::faults;
 use sweepbook_core::notebook::observe::{self, Lamps, Seen};
 use sweepbook_core::notebook::{Change, ChangeId, Document, Hash, Mistake, Notebook, NotebookError, Shown, What};
+use sweepbook_core::read_json;
 use sweepbook_core::report::{TubeReport, likelihood, percent};
 use wasm_bindgen::prelude::wasm_bindgen;
 
@@ -73,7 +74,7 @@ impl Book {
     /// their texts): JSON with `changes`, those that were new, and `refused`, why the first
     /// that could not be taken was not.
     pub fn take(&mut self, texts: &str) -> String {
-        let texts: Vec<String> = serde_json::from_str(texts).unwrap_or_default();
+        let texts: Vec<String> = read_json(texts).unwrap_or_default();
         self.shown = None;
         let (mut new, mut refused) = (Vec::new(), None);
         for text in texts {
@@ -91,7 +92,7 @@ impl Book {
     /// JSON with `changes` to be kept, or `refused`.
     pub fn record(&mut self, at: &str, acts: &str) -> String {
         self.shown = None;
-        let acts: Result<Vec<What>, _> = serde_json::from_str(acts);
+        let acts: Result<Vec<What>, _> = read_json(acts);
         let done = acts
             .map_err(|e| Mistake::NotANotebook(e.to_string()))
             .and_then(|acts| self.notebook.record(&self.device, at, &acts));
@@ -127,7 +128,7 @@ impl Book {
     /// verdict stands), and `asks` (what would settle an open question, by finding).
     /// Nothing where the report or the tube is none.
     pub fn weighed(&mut self, report: &str, tube: &str) -> Option<String> {
-        let report: TubeReport = serde_json::from_str(report).ok()?;
+        let report: TubeReport = read_json(report).ok()?;
         let tube: ChangeId = tube.parse().ok()?;
         let shown = self.folded();
         Some(text_of(&weighed(&report, &shown.observed(&tube), &shown.lamps)))
@@ -143,7 +144,7 @@ impl Book {
 /// What would settle an open question of a report without a notebook: as in [`Book::weighed`].
 #[wasm_bindgen]
 pub fn asked(report: &str) -> Option<String> {
-    let report: TubeReport = serde_json::from_str(report).ok()?;
+    let report: TubeReport = read_json(report).ok()?;
     Some(text_of(&weighed(&report, &[], &Lamps::default())))
 }
 

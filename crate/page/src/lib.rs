@@ -36,6 +36,7 @@ use std::cell::RefCell;
 
 use sweepbook_core::intake::{self, LARGEST_FILE, Part, Profile, Reading, Unread};
 use sweepbook_core::pairing::Wanted;
+use sweepbook_core::read_json;
 use sweepbook_core::report::paper::Said;
 use sweepbook_core::sampling::{AQLS, Batch};
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -56,7 +57,7 @@ thread_local! {
 /// [`Answer`].
 #[wasm_bindgen]
 pub fn read(name: &str, bytes: &[u8], how: &str) -> String {
-    MEMORY.with_borrow_mut(|memory| match serde_json::from_str(how) {
+    MEMORY.with_borrow_mut(|memory| match read_json(how) {
         Ok(how) => json(&memory.read(name, bytes, &how)),
         Err(error) => json(&Answer::unread(failure(name, &error.to_string()))),
     })
@@ -96,7 +97,7 @@ impl Tables {
 #[wasm_bindgen]
 pub fn read_tables(name: &str, tables: Tables, failed: &str, how: &str) -> String {
     let parts = tables.parts();
-    let given = serde_json::from_str(how).and_then(|how| Ok((how, serde_json::from_str::<Vec<Unread>>(failed)?)));
+    let given = read_json(how).and_then(|how| Ok((how, read_json::<Vec<Unread>>(failed)?)));
     MEMORY.with_borrow_mut(|memory| match given {
         Ok((how, failed)) => json(&memory.read_parts(name, &parts, failed, &how)),
         Err(error) => json(&Answer::unread(failure(name, &error.to_string()))),
@@ -107,14 +108,14 @@ pub fn read_tables(name: &str, tables: Tables, failed: &str, how: &str) -> Strin
 /// another worker; whether it could be.
 #[wasm_bindgen]
 pub fn restore(name: &str, bytes: &[u8], how: &str, kept: &str) -> bool {
-    let (Ok(how), Ok(kept)) = (serde_json::from_str(how), serde_json::from_str(kept)) else { return false };
+    let (Ok(how), Ok(kept)) = (read_json(how), read_json(kept)) else { return false };
     MEMORY.with_borrow_mut(|memory| memory.restore(name, bytes, &how, kept))
 }
 
 /// As [`restore`], for a file that was taken apart.
 #[wasm_bindgen]
 pub fn restore_tables(name: &str, tables: Tables, how: &str, kept: &str) -> bool {
-    let (Ok(how), Ok(kept)) = (serde_json::from_str(how), serde_json::from_str(kept)) else { return false };
+    let (Ok(how), Ok(kept)) = (read_json(how), read_json(kept)) else { return false };
     MEMORY.with_borrow_mut(|memory| memory.restore_parts(name, &tables.parts(), &how, kept))
 }
 
@@ -163,7 +164,7 @@ pub fn try_reading(name: &str, bytes: &[u8], options: &str) -> String {
 
 /// Options as the page writes them.
 fn listed(options: &str) -> Vec<String> {
-    serde_json::from_str(options).unwrap_or_default()
+    read_json(options).unwrap_or_default()
 }
 
 /// Tubes that may be pieces of one: the JSON of a list of [`Pieces`].
@@ -183,7 +184,7 @@ struct Papered {
 /// nothing where one of them is not known, or it is not asked for rightly.
 #[wasm_bindgen]
 pub fn paper(asked: &str) -> Option<String> {
-    let Papered { ids, said } = serde_json::from_str(asked).ok()?;
+    let Papered { ids, said } = read_json(asked).ok()?;
     MEMORY.with_borrow(|memory| memory.paper(&ids, &said))
 }
 
@@ -199,7 +200,7 @@ struct MatchAsked {
 /// one of them is not known, or it is not asked for rightly.
 #[wasm_bindgen]
 pub fn matched(asked: &str) -> Option<String> {
-    let MatchAsked { ids, wanted } = serde_json::from_str(asked).ok()?;
+    let MatchAsked { ids, wanted } = read_json(asked).ok()?;
     MEMORY.with_borrow(|memory| memory.matched(&ids, &wanted)).map(|types| json(&types))
 }
 
@@ -212,7 +213,7 @@ pub fn staged(asked: &str) -> Option<String> {
         ids: Vec<usize>,
         form: std::collections::BTreeMap<String, String>,
     }
-    let Asked { ids, form } = serde_json::from_str(asked).ok()?;
+    let Asked { ids, form } = read_json(asked).ok()?;
     MEMORY.with_borrow(|memory| memory.staged(&ids, &form)).map(|staged| json(&staged))
 }
 
@@ -220,7 +221,7 @@ pub fn staged(asked: &str) -> Option<String> {
 /// null), as SVG; nothing where they are not known.
 #[wasm_bindgen]
 pub fn overlay(members: &str, width: f64, height: f64) -> Option<String> {
-    let members: Vec<(usize, Option<String>)> = serde_json::from_str(members).ok()?;
+    let members: Vec<(usize, Option<String>)> = read_json(members).ok()?;
     MEMORY.with_borrow(|memory| memory.overlay(&members, width, height))
 }
 
@@ -228,7 +229,7 @@ pub fn overlay(members: &str, width: f64, height: f64) -> Option<String> {
 /// [`Compared`]; nothing where they are not known.
 #[wasm_bindgen]
 pub fn differences(members: &str, width: f64, height: f64) -> Option<String> {
-    let members: Vec<(usize, Option<String>)> = serde_json::from_str(members).ok()?;
+    let members: Vec<(usize, Option<String>)> = read_json(members).ok()?;
     let found = MEMORY.with_borrow(|memory| memory.differences(&members, width, height))?;
     Some(json(&Compared::from(found)))
 }
@@ -249,7 +250,7 @@ pub fn forget() {
 /// that were judged with them, judged again.
 #[wasm_bindgen]
 pub fn leave(gone: &str) -> String {
-    let gone: Vec<usize> = serde_json::from_str(gone).unwrap_or_default();
+    let gone: Vec<usize> = read_json(gone).unwrap_or_default();
     MEMORY.with_borrow_mut(|memory| json(&memory.leave(&gone)))
 }
 

@@ -101,7 +101,7 @@ impl Change {
         if text.len() > LONGEST_CHANGE {
             return Err(Mistake::LongChange);
         }
-        let value: Value = serde_json::from_str(text).map_err(|e| Mistake::NotANotebook(e.to_string()))?;
+        let value: Value = crate::read_json(text).map_err(|e| Mistake::NotANotebook(e.to_string()))?;
         Self::of(&value)
     }
 
@@ -157,7 +157,7 @@ impl Ord for Change {
 impl Serialize for Change {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         use serde::ser::Error;
-        let value: Value = serde_json::from_str(&self.text).map_err(S::Error::custom)?;
+        let value: Value = crate::read_json(&self.text).map_err(S::Error::custom)?;
         value.serialize(serializer)
     }
 }
