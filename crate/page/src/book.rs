@@ -1,5 +1,8 @@
 //! The notebook, for the page: the log's logic stays in core, the page keeps and shows.
 
+use std::collections::BTreeMap;
+use std::collections::btree_map::IntoValues;
+
 use serde::Serialize;
 use serde_json::{Value, json};
 use sweepbook_core::faults;
@@ -225,7 +228,9 @@ impl Packer {
 #[wasm_bindgen]
 #[derive(Debug)]
 pub struct Unpacked {
-    read: Result<Document, NotebookError>,
+    read: Result<Notebook, NotebookError>,
+    /// The files that were not taken out yet, in the order of their sums.
+    files: IntoValues<Hash, Vec<u8>>,
 }
 
 #[wasm_bindgen]
@@ -233,16 +238,20 @@ impl Unpacked {
     /// Reads a file of any schema.
     #[wasm_bindgen(constructor)]
     pub fn new(bytes: &[u8]) -> Self {
-        Self { read: Document::read(bytes) }
+        let (read, files) = match Document::read(bytes) {
+            Ok(Document { notebook, files }) => (Ok(notebook), files),
+            Err(error) => (Err(error), BTreeMap::new()),
+        };
+        Self { read, files: files.into_values() }
     }
 
     /// JSON with `id`, and the texts of `changes` with their keys; or `refused`.
     pub fn said(&self) -> String {
         text_of(&match &self.read {
-            Ok(document) => json!({
-                "id": document.notebook.id(),
-                "name": document.notebook.shown().name.map(|said| said.value),
-                "changes": document.notebook.changes().map(Kept::new).collect::<Vec<_>>(),
+            Ok(notebook) => json!({
+                "id": notebook.id(),
+                "name": notebook.shown().name.map(|said| said.value),
+                "changes": notebook.changes().map(Kept::new).collect::<Vec<_>>(),
             }),
             Err(error) => json!({ "refused": error }),
         })
@@ -250,7 +259,7 @@ impl Unpacked {
 
     /// Takes out the bytes of one file; nothing once all are out.
     pub fn take_file(&mut self) -> Option<Vec<u8>> {
-        self.read.as_mut().ok().and_then(|document| document.files.pop_first()).map(|(_, bytes)| bytes)
+        self.files.next()
     }
 }
 

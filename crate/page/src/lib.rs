@@ -173,48 +173,29 @@ pub fn pieces() -> String {
     MEMORY.with_borrow(|memory| json(&memory.pieces()))
 }
 
-/// What a report on paper is asked for with.
-#[derive(serde::Deserialize)]
-struct Papered {
-    ids: Vec<usize>,
-    said: Said,
-}
-
-/// The report on paper of tubes (JSON with `ids` and what is `said`), an HTML document;
-/// nothing where one of them is not known, or it is not asked for rightly.
+/// The report on paper of tubes by their numbers, with what is `said` (JSON of a [`Said`]),
+/// an HTML document; nothing where one of them is not known, or it is not asked for rightly.
 #[wasm_bindgen]
-pub fn paper(asked: &str) -> Option<String> {
-    let Papered { ids, said } = read_json(asked).ok()?;
-    MEMORY.with_borrow(|memory| memory.paper(&ids, &said))
+pub fn paper(ids: &[usize], said: &str) -> Option<String> {
+    let said: Said = read_json(said).ok()?;
+    MEMORY.with_borrow(|memory| memory.paper(ids, &said))
 }
 
-/// What a matching is asked for with.
-#[derive(serde::Deserialize)]
-struct MatchAsked {
-    ids: Vec<usize>,
-    wanted: Wanted,
-}
-
-/// Groups of like tubes (asked for with JSON of `ids` and what is `wanted`): the JSON of a
+/// Groups of like tubes by their numbers, as `wanted` (JSON of a [`Wanted`]): the JSON of a
 /// list of [`OfType`](sweepbook_core::pairing::OfType) with places in `ids`; nothing where
 /// one of them is not known, or it is not asked for rightly.
 #[wasm_bindgen]
-pub fn matched(asked: &str) -> Option<String> {
-    let MatchAsked { ids, wanted } = read_json(asked).ok()?;
-    MEMORY.with_borrow(|memory| memory.matched(&ids, &wanted)).map(|types| json(&types))
+pub fn matched(ids: &[usize], wanted: &str) -> Option<String> {
+    let wanted: Wanted = read_json(wanted).ok()?;
+    MEMORY.with_borrow(|memory| memory.matched(ids, &wanted)).map(|types| json(&types))
 }
 
-/// What a stage makes of tubes; `asked` is the JSON of their numbers `ids` and of the `form`
-/// as it was written. The JSON of a [`Staged`], nothing where a tube is not known.
+/// What a stage makes of tubes by their numbers; `form` is the JSON of its fields as they
+/// were written. The JSON of a [`Staged`], nothing where a tube is not known.
 #[wasm_bindgen]
-pub fn staged(asked: &str) -> Option<String> {
-    #[derive(serde::Deserialize)]
-    struct Asked {
-        ids: Vec<usize>,
-        form: std::collections::BTreeMap<String, String>,
-    }
-    let Asked { ids, form } = read_json(asked).ok()?;
-    MEMORY.with_borrow(|memory| memory.staged(&ids, &form)).map(|staged| json(&staged))
+pub fn staged(ids: &[usize], form: &str) -> Option<String> {
+    let form: std::collections::BTreeMap<String, String> = read_json(form).ok()?;
+    MEMORY.with_borrow(|memory| memory.staged(ids, &form)).map(|staged| json(&staged))
 }
 
 /// The curves of several tubes laid over each other (JSON of a list of number and section or
