@@ -54,7 +54,7 @@ mod tests {
         #[test]
         fn the_order_is_that_of_the_library(list in proptest::collection::vec((0_u8..20, any::<u8>()), 0..200)) {
             let mut theirs = list.clone();
-            theirs.sort_by(|a, b| b.0.cmp(&a.0));
+            theirs.sort_by_key(|element| std::cmp::Reverse(element.0));
             let mut ours = list.clone();
             sort_by(&mut ours, |a, b| b.0.cmp(&a.0));
             prop_assert_eq!(&ours, &theirs);

@@ -54,7 +54,7 @@ mod tests {
     fn what_only_one_document_has_is_one_file_in_the_same_order() {
         let link = |name: &str| format!("  {}{name}{}\n", LINK[0], LINK[1]);
         let print = "  <link rel=\"stylesheet\" href=\"__BUILD__/styles/print.css\" media=\"print\">\n";
-        let before = vec![
+        let before = [
             ("index.html".to_owned(), link("styles/base.css") + &link("styles/b.css") + &link("styles/a.css") + print),
             ("learn.html".to_owned(), link("styles/base.css") + &link("styles/learn.css")),
             ("styles/a.css".to_owned(), "a {}".to_owned()),
