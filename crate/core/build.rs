@@ -1,8 +1,8 @@
 //! Packs the data that people edit as JSON for the program.
 //!
 //! What is wrong with a file is told here, with its place, to whoever edits it. The program
-//! takes in the packed form, whose values follow each other without names: that needs a
-//! quarter of the code, and less room.
+//! takes in the packed form, whose values follow each other without names: that needs half
+//! of the code, and less room.
 
 use std::error::Error;
 use std::path::Path;

@@ -52,9 +52,9 @@ pub(super) fn joined(parts: Parts) -> Result<Parts, String> {
     text.push_str("};\nexport const need = (name) => made[name] ??= modules[name]();\n");
 
     let start = |name: &str| {
-        let file = format!("{}joined.js", "../".repeat(name.matches('/').count() - 1));
-        let file = if file.starts_with('.') { file } else { format!("./{file}") };
-        format!("import {{ need }} from '{file}';\nawait need('{name}');\n")
+        let up = "../".repeat(name.matches('/').count() - 1);
+        let here = if up.is_empty() { "./" } else { &up };
+        format!("import {{ need }} from '{here}joined.js';\nawait need('{name}');\n")
     };
     let mut whole = vec![(JOINED.to_owned(), text.into_bytes())];
     whole.extend(starts.iter().map(|name| ((*name).to_owned(), start(name).into_bytes())));
