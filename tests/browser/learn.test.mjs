@@ -25,7 +25,8 @@ describe('the lessons', () => {
     const before = await ink(page, 'exercise-curves');
     // The right answer is the program's to tell.
     const wanted = await page.evaluate(async () => {
-      const program = await import(document.querySelector('script[type=module]').src.replace('start.js', 'program.js'));
+      const { need } = await import(document.querySelector('script[type=module]').src.replace('learn/start.js', 'joined.js'));
+      const program = await need('src/learn/program.js');
       const { fault, section } = program.marked(4, 0, { fault: 'swapped-columns', section: null, next: 'nothing' });
       return { fault: fault ?? '', section: section ? String(section) : '' };
     });

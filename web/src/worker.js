@@ -78,10 +78,10 @@ async function takeOver(files) {
 
 /** What is asked about tubes that were read. */
 function tell({ what, ids, how }) {
-  if (what === 'staged') return staged(JSON.stringify({ ids, form: how }));
+  if (what === 'staged') return staged(new Uint32Array(ids), JSON.stringify(how));
   if (what === 'lesson') return lesson(how);
-  if (what === 'paper') return paper(JSON.stringify({ ids, said: how }));
-  if (what === 'matched') return matched(JSON.stringify({ ids, wanted: how }));
+  if (what === 'paper') return paper(new Uint32Array(ids), JSON.stringify(how));
+  if (what === 'matched') return matched(new Uint32Array(ids), JSON.stringify(how));
   if (what === 'differences') return differences(JSON.stringify(ids), how.width, how.height);
   return overlay(JSON.stringify(ids), how.width, how.height);
 }

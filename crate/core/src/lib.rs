@@ -10,17 +10,20 @@ pub mod faults;
 pub mod figure;
 pub mod handbook;
 pub mod intake;
+mod json;
 pub mod kin;
 pub mod lesson;
 pub mod notebook;
 pub mod pairing;
 pub mod report;
 pub mod sampling;
+mod sorting;
 pub mod stage;
 pub mod sums;
 pub mod sweep;
 pub mod verdict;
 
+pub use json::read_json;
 pub use sweepbook_law as law;
 pub use sweepbook_law::numerics;
 

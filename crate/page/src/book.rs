@@ -1,10 +1,14 @@
 //! The notebook, for the page: the log's logic stays in core, the page keeps and shows.
 
+use std::collections::BTreeMap;
+use std::collections::btree_map::IntoValues;
+
 use serde::Serialize;
 use serde_json::{Value, json};
 use sweepbook_core::faults;
 use sweepbook_core::notebook::observe::{self, Lamps, Seen};
 use sweepbook_core::notebook::{Change, ChangeId, Document, Hash, Mistake, Notebook, NotebookError, Shown, What};
+use sweepbook_core::read_json;
 use sweepbook_core::report::{TubeReport, likelihood, percent};
 use wasm_bindgen::prelude::wasm_bindgen;
 
@@ -73,7 +77,7 @@ impl Book {
     /// their texts): JSON with `changes`, those that were new, and `refused`, why the first
     /// that could not be taken was not.
     pub fn take(&mut self, texts: &str) -> String {
-        let texts: Vec<String> = serde_json::from_str(texts).unwrap_or_default();
+        let texts: Vec<String> = read_json(texts).unwrap_or_default();
         self.shown = None;
         let (mut new, mut refused) = (Vec::new(), None);
         for text in texts {
@@ -91,7 +95,7 @@ impl Book {
     /// JSON with `changes` to be kept, or `refused`.
     pub fn record(&mut self, at: &str, acts: &str) -> String {
         self.shown = None;
-        let acts: Result<Vec<What>, _> = serde_json::from_str(acts);
+        let acts: Result<Vec<What>, _> = read_json(acts);
         let done = acts
             .map_err(|e| Mistake::NotANotebook(e.to_string()))
             .and_then(|acts| self.notebook.record(&self.device, at, &acts));
@@ -127,7 +131,7 @@ impl Book {
     /// verdict stands), and `asks` (what would settle an open question, by finding).
     /// Nothing where the report or the tube is none.
     pub fn weighed(&mut self, report: &str, tube: &str) -> Option<String> {
-        let report: TubeReport = serde_json::from_str(report).ok()?;
+        let report: TubeReport = read_json(report).ok()?;
         let tube: ChangeId = tube.parse().ok()?;
         let shown = self.folded();
         Some(text_of(&weighed(&report, &shown.observed(&tube), &shown.lamps)))
@@ -143,7 +147,7 @@ impl Book {
 /// What would settle an open question of a report without a notebook: as in [`Book::weighed`].
 #[wasm_bindgen]
 pub fn asked(report: &str) -> Option<String> {
-    let report: TubeReport = serde_json::from_str(report).ok()?;
+    let report: TubeReport = read_json(report).ok()?;
     Some(text_of(&weighed(&report, &[], &Lamps::default())))
 }
 
@@ -224,7 +228,9 @@ impl Packer {
 #[wasm_bindgen]
 #[derive(Debug)]
 pub struct Unpacked {
-    read: Result<Document, NotebookError>,
+    read: Result<Notebook, NotebookError>,
+    /// The files that were not taken out yet, in the order of their sums.
+    files: IntoValues<Hash, Vec<u8>>,
 }
 
 #[wasm_bindgen]
@@ -232,16 +238,20 @@ impl Unpacked {
     /// Reads a file of any schema.
     #[wasm_bindgen(constructor)]
     pub fn new(bytes: &[u8]) -> Self {
-        Self { read: Document::read(bytes) }
+        let (read, files) = match Document::read(bytes) {
+            Ok(Document { notebook, files }) => (Ok(notebook), files),
+            Err(error) => (Err(error), BTreeMap::new()),
+        };
+        Self { read, files: files.into_values() }
     }
 
     /// JSON with `id`, and the texts of `changes` with their keys; or `refused`.
     pub fn said(&self) -> String {
         text_of(&match &self.read {
-            Ok(document) => json!({
-                "id": document.notebook.id(),
-                "name": document.notebook.shown().name.map(|said| said.value),
-                "changes": document.notebook.changes().map(Kept::new).collect::<Vec<_>>(),
+            Ok(notebook) => json!({
+                "id": notebook.id(),
+                "name": notebook.shown().name.map(|said| said.value),
+                "changes": notebook.changes().map(Kept::new).collect::<Vec<_>>(),
             }),
             Err(error) => json!({ "refused": error }),
         })
@@ -249,7 +259,7 @@ impl Unpacked {
 
     /// Takes out the bytes of one file; nothing once all are out.
     pub fn take_file(&mut self) -> Option<Vec<u8>> {
-        self.read.as_mut().ok().and_then(|document| document.files.pop_first()).map(|(_, bytes)| bytes)
+        self.files.next()
     }
 }
 

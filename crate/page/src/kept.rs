@@ -1,8 +1,8 @@
 //! What was found of a tube, kept until its file is opened again.
 
 use serde::{Deserialize, Serialize};
-use sweepbook_core::Judged;
 use sweepbook_core::kin::agreement::Agreement;
+use sweepbook_core::{Judged, read_json};
 
 use crate::json;
 
@@ -31,7 +31,7 @@ pub fn text(judged: &Judged) -> String {
 impl Kept {
     /// What was found; `None` where another version wrote it.
     pub fn judged(&self) -> Option<Judged> {
-        let Whole { mut judged, agreement } = serde_json::from_str(&self.judged).ok()?;
+        let Whole { mut judged, agreement } = read_json(&self.judged).ok()?;
         for (section, agreement) in judged.report.sections.iter_mut().zip(agreement) {
             section.agreement = agreement;
         }

@@ -36,6 +36,7 @@ use std::cell::RefCell;
 
 use sweepbook_core::intake::{self, LARGEST_FILE, Part, Profile, Reading, Unread};
 use sweepbook_core::pairing::Wanted;
+use sweepbook_core::read_json;
 use sweepbook_core::report::paper::Said;
 use sweepbook_core::sampling::{AQLS, Batch};
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -56,7 +57,7 @@ thread_local! {
 /// [`Answer`].
 #[wasm_bindgen]
 pub fn read(name: &str, bytes: &[u8], how: &str) -> String {
-    MEMORY.with_borrow_mut(|memory| match serde_json::from_str(how) {
+    MEMORY.with_borrow_mut(|memory| match read_json(how) {
         Ok(how) => json(&memory.read(name, bytes, &how)),
         Err(error) => json(&Answer::unread(failure(name, &error.to_string()))),
     })
@@ -96,7 +97,7 @@ impl Tables {
 #[wasm_bindgen]
 pub fn read_tables(name: &str, tables: Tables, failed: &str, how: &str) -> String {
     let parts = tables.parts();
-    let given = serde_json::from_str(how).and_then(|how| Ok((how, serde_json::from_str::<Vec<Unread>>(failed)?)));
+    let given = read_json(how).and_then(|how| Ok((how, read_json::<Vec<Unread>>(failed)?)));
     MEMORY.with_borrow_mut(|memory| match given {
         Ok((how, failed)) => json(&memory.read_parts(name, &parts, failed, &how)),
         Err(error) => json(&Answer::unread(failure(name, &error.to_string()))),
@@ -107,14 +108,14 @@ pub fn read_tables(name: &str, tables: Tables, failed: &str, how: &str) -> Strin
 /// another worker; whether it could be.
 #[wasm_bindgen]
 pub fn restore(name: &str, bytes: &[u8], how: &str, kept: &str) -> bool {
-    let (Ok(how), Ok(kept)) = (serde_json::from_str(how), serde_json::from_str(kept)) else { return false };
+    let (Ok(how), Ok(kept)) = (read_json(how), read_json(kept)) else { return false };
     MEMORY.with_borrow_mut(|memory| memory.restore(name, bytes, &how, kept))
 }
 
 /// As [`restore`], for a file that was taken apart.
 #[wasm_bindgen]
 pub fn restore_tables(name: &str, tables: Tables, how: &str, kept: &str) -> bool {
-    let (Ok(how), Ok(kept)) = (serde_json::from_str(how), serde_json::from_str(kept)) else { return false };
+    let (Ok(how), Ok(kept)) = (read_json(how), read_json(kept)) else { return false };
     MEMORY.with_borrow_mut(|memory| memory.restore_parts(name, &tables.parts(), &how, kept))
 }
 
@@ -163,7 +164,7 @@ pub fn try_reading(name: &str, bytes: &[u8], options: &str) -> String {
 
 /// Options as the page writes them.
 fn listed(options: &str) -> Vec<String> {
-    serde_json::from_str(options).unwrap_or_default()
+    read_json(options).unwrap_or_default()
 }
 
 /// Tubes that may be pieces of one: the JSON of a list of [`Pieces`].
@@ -172,55 +173,36 @@ pub fn pieces() -> String {
     MEMORY.with_borrow(|memory| json(&memory.pieces()))
 }
 
-/// What a report on paper is asked for with.
-#[derive(serde::Deserialize)]
-struct Papered {
-    ids: Vec<usize>,
-    said: Said,
-}
-
-/// The report on paper of tubes (JSON with `ids` and what is `said`), an HTML document;
-/// nothing where one of them is not known, or it is not asked for rightly.
+/// The report on paper of tubes by their numbers, with what is `said` (JSON of a [`Said`]),
+/// an HTML document; nothing where one of them is not known, or it is not asked for rightly.
 #[wasm_bindgen]
-pub fn paper(asked: &str) -> Option<String> {
-    let Papered { ids, said } = serde_json::from_str(asked).ok()?;
-    MEMORY.with_borrow(|memory| memory.paper(&ids, &said))
+pub fn paper(ids: &[usize], said: &str) -> Option<String> {
+    let said: Said = read_json(said).ok()?;
+    MEMORY.with_borrow(|memory| memory.paper(ids, &said))
 }
 
-/// What a matching is asked for with.
-#[derive(serde::Deserialize)]
-struct MatchAsked {
-    ids: Vec<usize>,
-    wanted: Wanted,
-}
-
-/// Groups of like tubes (asked for with JSON of `ids` and what is `wanted`): the JSON of a
+/// Groups of like tubes by their numbers, as `wanted` (JSON of a [`Wanted`]): the JSON of a
 /// list of [`OfType`](sweepbook_core::pairing::OfType) with places in `ids`; nothing where
 /// one of them is not known, or it is not asked for rightly.
 #[wasm_bindgen]
-pub fn matched(asked: &str) -> Option<String> {
-    let MatchAsked { ids, wanted } = serde_json::from_str(asked).ok()?;
-    MEMORY.with_borrow(|memory| memory.matched(&ids, &wanted)).map(|types| json(&types))
+pub fn matched(ids: &[usize], wanted: &str) -> Option<String> {
+    let wanted: Wanted = read_json(wanted).ok()?;
+    MEMORY.with_borrow(|memory| memory.matched(ids, &wanted)).map(|types| json(&types))
 }
 
-/// What a stage makes of tubes; `asked` is the JSON of their numbers `ids` and of the `form`
-/// as it was written. The JSON of a [`Staged`], nothing where a tube is not known.
+/// What a stage makes of tubes by their numbers; `form` is the JSON of its fields as they
+/// were written. The JSON of a [`Staged`], nothing where a tube is not known.
 #[wasm_bindgen]
-pub fn staged(asked: &str) -> Option<String> {
-    #[derive(serde::Deserialize)]
-    struct Asked {
-        ids: Vec<usize>,
-        form: std::collections::BTreeMap<String, String>,
-    }
-    let Asked { ids, form } = serde_json::from_str(asked).ok()?;
-    MEMORY.with_borrow(|memory| memory.staged(&ids, &form)).map(|staged| json(&staged))
+pub fn staged(ids: &[usize], form: &str) -> Option<String> {
+    let form: std::collections::BTreeMap<String, String> = read_json(form).ok()?;
+    MEMORY.with_borrow(|memory| memory.staged(ids, &form)).map(|staged| json(&staged))
 }
 
 /// The curves of several tubes laid over each other (JSON of a list of number and section or
 /// null), as SVG; nothing where they are not known.
 #[wasm_bindgen]
 pub fn overlay(members: &str, width: f64, height: f64) -> Option<String> {
-    let members: Vec<(usize, Option<String>)> = serde_json::from_str(members).ok()?;
+    let members: Vec<(usize, Option<String>)> = read_json(members).ok()?;
     MEMORY.with_borrow(|memory| memory.overlay(&members, width, height))
 }
 
@@ -228,7 +210,7 @@ pub fn overlay(members: &str, width: f64, height: f64) -> Option<String> {
 /// [`Compared`]; nothing where they are not known.
 #[wasm_bindgen]
 pub fn differences(members: &str, width: f64, height: f64) -> Option<String> {
-    let members: Vec<(usize, Option<String>)> = serde_json::from_str(members).ok()?;
+    let members: Vec<(usize, Option<String>)> = read_json(members).ok()?;
     let found = MEMORY.with_borrow(|memory| memory.differences(&members, width, height))?;
     Some(json(&Compared::from(found)))
 }
@@ -249,7 +231,7 @@ pub fn forget() {
 /// that were judged with them, judged again.
 #[wasm_bindgen]
 pub fn leave(gone: &str) -> String {
-    let gone: Vec<usize> = serde_json::from_str(gone).unwrap_or_default();
+    let gone: Vec<usize> = read_json(gone).unwrap_or_default();
     MEMORY.with_borrow_mut(|memory| json(&memory.leave(&gone)))
 }
 

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 use sweepbook_core::figure::{Layer, LotFigure, LotOptions, Pointed, Scene, Step, draw_lot};
 use sweepbook_core::kin::lot::{Axis, Comparison, Member, PartOfLot, axes, compare};
+use sweepbook_core::read_json;
 use wasm_bindgen::prelude::wasm_bindgen;
 use web_sys::HtmlCanvasElement;
 
@@ -174,7 +175,7 @@ impl LotScreen {
 fn plan(part: &PartOfLot, wanted: &Wanted) -> (LotFigure, [String; 2]) {
     let known: Vec<Axis> = axes(part).into_iter().map(|a| a.0).collect();
     let pick = |name: &Option<String>, place: usize| {
-        let asked = name.as_deref().and_then(|n| serde_json::from_str(n).ok()).filter(|a| known.contains(a));
+        let asked = name.as_deref().and_then(|n| read_json(n).ok()).filter(|a| known.contains(a));
         asked.or_else(|| known.get(place).or(known.first()).copied()).unwrap_or(Axis::Figure(place))
     };
     let (x, y) = (pick(&wanted.x, 0), pick(&wanted.y, 1));

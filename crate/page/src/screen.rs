@@ -5,6 +5,7 @@ use plotters::drawing::{DrawingArea, IntoDrawingArea};
 use plotters_canvas::CanvasBackend;
 use serde::{Deserialize, Serialize};
 use sweepbook_core::figure::{self, Cursor, Figure, Layer, Options, Reading, Scene, Step, Theme};
+use sweepbook_core::read_json;
 use sweepbook_core::report::Mark;
 use sweepbook_core::sweep::Tube;
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -23,11 +24,9 @@ pub(crate) struct Look {
     pub marks: Vec<Mark>,
 }
 
-/// What is wanted of the figure.
+/// What is wanted of the figure, beside its [`Options`].
 #[derive(Debug, Clone, Deserialize)]
 struct Wanted {
-    #[serde(flatten)]
-    options: Options,
     /// The decimal mark of whoever looks; the point where nobody says.
     #[serde(default)]
     decimal_mark: Option<char>,
@@ -35,7 +34,7 @@ struct Wanted {
 
 /// Plans the figure of a tube; what is wanted of it is JSON.
 pub(crate) fn plan(tube: &Tube, wanted: &str) -> Result<Figure, String> {
-    let Wanted { options, decimal_mark } = parse(wanted)?;
+    let (options, Wanted { decimal_mark }): (Options, _) = (parse(wanted)?, parse(wanted)?);
     let mut figure = Figure::new(tube, &options);
     if let Some(mark) = decimal_mark {
         figure.set_decimal_mark(mark);
@@ -163,7 +162,7 @@ pub(crate) fn area(canvas: HtmlCanvasElement) -> Result<DrawingArea<CanvasBacken
 }
 
 pub(crate) fn parse<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, String> {
-    serde_json::from_str(text).map_err(|e| e.to_string())
+    read_json(text).map_err(|e| e.to_string())
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@ use sha2::{Digest, Sha256};
 
 use super::PageError;
 use super::files::{below, read, walk, write};
+use super::joined::joined;
 use super::lean::lean;
 use super::sources::{add, hex};
 
@@ -30,17 +31,16 @@ const NAME_BYTES: usize = 6;
 /// # Errors
 /// A file cannot be read or written.
 pub(super) fn page(root: &Path, into: &Path) -> Result<(), PageError> {
-    let web = root.join("web");
     let program = into.join(PROGRAM);
-    let mut parts: Vec<(String, Vec<u8>)> = Vec::new();
-    for file in walk(&web, &|path| NOT_PLACED.iter().any(|name| path == web.join(name)))? {
-        parts.push((below(&web, &file), read(&file)?));
-    }
+    let mut parts = sources(root)?;
     for file in walk(&program, &|_| false)? {
         parts.push((below(&program, &file), read(&file)?));
     }
-    let parts: Vec<(String, Vec<u8>)> =
-        parts.into_iter().map(|(name, content)| (name.clone(), lean(&name, content))).collect();
+    let parts: Vec<(String, Vec<u8>)> = joined(parts)
+        .map_err(PageError::NotJoined)?
+        .into_iter()
+        .map(|(name, content)| (name.clone(), lean(&name, content)))
+        .collect();
     let samples = samples(root)?;
 
     let mut hash = Sha256::new();
@@ -72,6 +72,13 @@ pub(super) fn page(root: &Path, into: &Path) -> Result<(), PageError> {
         path: program.clone(),
         source,
     })
+}
+
+/// The page's sources by name, as they were written.
+pub(super) fn sources(root: &Path) -> Result<Vec<(String, Vec<u8>)>, PageError> {
+    let web = root.join("web");
+    let files = walk(&web, &|path| NOT_PLACED.iter().any(|name| path == web.join(name)))?;
+    files.into_iter().map(|file| Ok((below(&web, &file), read(&file)?))).collect()
 }
 
 fn fill(content: Vec<u8>, build: &str, list: &str) -> Vec<u8> {
@@ -106,7 +113,7 @@ mod tests {
         for (name, content) in [
             ("web/index.html", "<script src=\"./__BUILD__/src/main.js\">"),
             ("web/sw.js", "const BUILD = \"__BUILD__\"; const FILES = \"__FILES__\";"),
-            ("web/src/main.js", "import '../x.js';"),
+            ("web/src/main.js", "import '../x.js';\n"),
             ("web/dist/stale.js", "old"),
             ("web/single/loader.js", "single"),
             ("samples/1.csv", sample),
@@ -130,11 +137,8 @@ mod tests {
         let names = names(&dir);
         let build = names[0].split('/').next().unwrap().to_owned();
         assert!(build.starts_with("build-") && build.len() == 6 + 2 * NAME_BYTES);
-        let main = format!("{build}/src/main.js");
-        assert_eq!(
-            names,
-            [main.as_str(), &format!("{build}/x.js"), "index.html", "samples/1.csv", "samples/index.json", "sw.js"]
-        );
+        let [joined, main] = ["joined", "main"].map(|name| format!("{build}/src/{name}.js"));
+        assert_eq!(names, [joined.as_str(), &main, "index.html", "samples/1.csv", "samples/index.json", "sw.js"]);
         let text = |name: &str| std::fs::read_to_string(dir.path().join("dist").join(name)).unwrap();
         assert_eq!(text("index.html"), format!("<script src=\"./{main}\">"));
         assert_eq!(text("samples/index.json"), "[\"1.csv\"]");

@@ -54,6 +54,9 @@ pub enum PageError {
         /// The file.
         file: PathBuf,
     },
+    /// The modules of the page have something that only a file of its own can have.
+    #[error("the modules of the page do not go into one file: {0}; mend the sources of the page")]
+    NotJoined(String),
     /// The sources of the page have something that only a server can answer.
     #[error("the page does not go into one file: {0}; mend the sources of the page")]
     NotOneFile(String),

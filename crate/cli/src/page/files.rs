@@ -27,6 +27,22 @@ pub(super) fn walk(folder: &Path, skip: &dyn Fn(&Path) -> bool) -> Result<Vec<Pa
     Ok(found)
 }
 
+/// The name of a file that one of that name calls `relative`.
+pub(super) fn beside(name: &str, relative: &str) -> String {
+    let mut folders: Vec<&str> = name.split('/').collect();
+    folders.pop();
+    for step in relative.split('/') {
+        match step {
+            "." => {}
+            ".." => {
+                folders.pop();
+            }
+            step => folders.push(step),
+        }
+    }
+    folders.join("/")
+}
+
 /// A path below a root with forward slashes, as addresses have them.
 pub(super) fn below(root: &Path, path: &Path) -> String {
     let parts = path.strip_prefix(root).unwrap_or(path).components();

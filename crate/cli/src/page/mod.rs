@@ -11,6 +11,7 @@ mod compile;
 mod error;
 mod exports;
 mod files;
+mod joined;
 mod lean;
 mod order;
 mod single;

@@ -4,6 +4,7 @@
 use super::noise;
 use crate::law::SpaceCharge;
 use crate::numerics::{Estimate, Gram, median, third_difference_residuals};
+use crate::sorting::sort_by;
 use crate::sweep::{Curve, Points, Running};
 
 /// A plate voltage that falls as the current rises, as read.
@@ -99,7 +100,7 @@ pub(super) fn unrest(
             seen.push((law.slopes(drive[i], points.vg[i]).gm, residual.abs().max(unseen) / points.ia[i], i));
         }
     }
-    seen.sort_by(|a, b| a.0.total_cmp(&b.0));
+    sort_by(&mut seen, |a, b| a.0.total_cmp(&b.0));
     let scatter = |part: &[(f64, f64, usize)]| {
         let mut values: Vec<f64> = part.iter().map(|s| s.1).collect();
         median(&mut values)

@@ -41,7 +41,8 @@ impl Gross {
     pub fn of(points: &Points, curves: &[Curve], noise: &Noise) -> Self {
         let ends = ends(points, curves);
         let mut largest: Vec<f64> = points.ia.clone();
-        largest.sort_by(|a, b| b.total_cmp(a));
+        largest.sort_by(f64::total_cmp);
+        largest.reverse();
         let mut head: Vec<f64> = largest.iter().take(3).copied().collect();
         let top = if head.is_empty() { 0.0 } else { median(&mut head) };
         let swing = ends.iter().map(|e| e.high - e.low).fold(0.0, f64::max);

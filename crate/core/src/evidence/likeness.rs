@@ -3,6 +3,7 @@
 use crate::handbook::{self, Type};
 use crate::law::{Params, SpaceCharge};
 use crate::numerics::{Estimate, log_sum_exp};
+use crate::sorting::sort_by;
 use crate::sweep::Points;
 
 /// How a section compares with the handbook.
@@ -67,7 +68,7 @@ pub(super) fn likeness(points: &Points, params: &Params, mu_sd: f64, label: &Typ
             compare(&law, t, section.min(t.section_count().saturating_sub(1)), highest).map(|c| (c.log_density, t))
         })
         .collect();
-    others.sort_by(|a, b| b.0.total_cmp(&a.0));
+    sort_by(&mut others, |a, b| b.0.total_cmp(&a.0));
     let count = others.len().max(1) as f64;
     let wrong: Vec<f64> = others.iter().map(|o| libm::log(WRONG / count) + o.0).collect();
     let unknown = libm::log(UNKNOWN) + density(own.ln_mu, own.ln_ia, UNKNOWN_SPREAD.0, UNKNOWN_SPREAD.1);

@@ -55,6 +55,7 @@ use crate::evidence::{Connection, Evidence};
 use crate::lesson::{Scene, Sizes};
 use crate::numerics::logistic;
 use crate::report::{Blind, Finding, Limit, Value};
+use crate::sorting::sort_by;
 
 /// What every fault's file declares about itself; made by the macro `fault!`.
 pub trait Described {
@@ -198,7 +199,7 @@ pub fn look(evidence: &Evidence<'_>) -> Vec<Finding> {
             break;
         }
     }
-    found.sort_by(|a, b| b.confidence.total_cmp(&a.confidence));
+    sort_by(&mut found, |a, b| b.confidence.total_cmp(&a.confidence));
     for f in &mut found {
         f.confidence = stated(f.confidence);
     }

@@ -3,6 +3,7 @@
 use crate::evidence::{Departure, Evidence, Found, Path, SectionEvidence, State};
 use crate::numerics::{Estimate, logistic, normal_below};
 use crate::report::{Alternative, Mark, Value, engineering};
+use crate::sorting::sort_by;
 
 /// What stands for the working current of a section: the largest current is
 /// reached with the grid near the cathode's potential, a stage works at about a
@@ -105,7 +106,7 @@ pub(super) fn alternatives(list: impl IntoIterator<Item = (&'static str, f64)>) 
         .filter(|(_, p)| *p >= WORTH_LISTING)
         .map(|(fault, confidence)| Alternative { fault: fault.into(), confidence: confidence.min(1.0) })
         .collect();
-    out.sort_by(|a, b| b.confidence.total_cmp(&a.confidence));
+    sort_by(&mut out, |a, b| b.confidence.total_cmp(&a.confidence));
     out
 }
 

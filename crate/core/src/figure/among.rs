@@ -13,6 +13,7 @@ use super::ticks::{self, Ticks};
 use super::words::{capital, minus, short};
 use crate::kin::lot::{Axis, Dimension, PartOfLot, Spot as OnPlane, plane};
 use crate::report::engineering;
+use crate::sorting::sort_by;
 
 pub use draw::draw_lot;
 pub use reading::Pointed;
@@ -128,7 +129,7 @@ impl LotFigure {
                 named: None,
             })
             .collect();
-        spots.sort_by(|a, b| a.at.0.total_cmp(&b.at.0).then(a.index.cmp(&b.index)));
+        sort_by(&mut spots, |a, b| a.at.0.total_cmp(&b.at.0).then(a.index.cmp(&b.index)));
         name_odd_ones(&mut spots, &frame);
         let groups = if several {
             part.groups.iter().map(|g| format!("group {} ({})", g.name, g.size)).collect()

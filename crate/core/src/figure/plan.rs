@@ -268,7 +268,7 @@ fn panel(shows: Shows, frame: Frame, traces: &[Trace], current: CurrentAxis) -> 
 /// below the finest step that the meter shows.
 fn knee(largest: f64, values: &[f64]) -> f64 {
     let mut sorted = values.to_vec();
-    sorted.sort_unstable_by(f64::total_cmp);
+    sorted.sort_by(f64::total_cmp);
     let finest = sorted.windows(2).map(|w| w[1] - w[0]).filter(|d| *d > LEAST_KNEE).fold(f64::INFINITY, f64::min);
     let wanted = (largest * 10f64.powi(-DECADES)).max(LEAST_KNEE);
     let wanted = if finest < largest { wanted.max(finest) } else { wanted };

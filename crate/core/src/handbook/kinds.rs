@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+pub use super::raw::{RatingSystem, SectionKind};
 use super::{
     law::Law,
     limits::Limits,
@@ -123,24 +124,6 @@ pub struct Heater {
     pub current: Value,
 }
 
-/// What a section is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum SectionKind {
-    /// Indirectly heated triode.
-    Triode,
-    /// Triode whose filament is the cathode.
-    DirectlyHeatedTriode,
-    /// Pentode.
-    Pentode,
-    /// Beam tetrode.
-    BeamTetrode,
-    /// Signal diode.
-    Diode,
-    /// Power rectifier.
-    Rectifier,
-}
-
 /// A plate with its grids and cathode, `count` times over.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Section {
@@ -201,18 +184,6 @@ pub struct CathodeBias {
     pub grid_supply: f64,
     /// Screen supply, V.
     pub screen_supply: Option<f64>,
-}
-
-/// How a maker meant the ratings. The three differ by about 10 % a step.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum RatingSystem {
-    /// For an average tube at nominal supply voltage.
-    DesignCentre,
-    /// For the worst combination of tube and circuit.
-    DesignMaximum,
-    /// Never to be exceeded, not for a moment.
-    Absolute,
 }
 
 /// What a section must not exceed.

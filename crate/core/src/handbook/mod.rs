@@ -2,7 +2,7 @@
 //! specimen, each figure with its source.
 //!
 //! The entries are data, in `data/*.json`, one family a file; `read.rs` says what the keys
-//! and units are. Every figure says where it is from and what that is worth
+//! and units are. `build.rs` packs them for the program. Every figure says where it is from and what that is worth
 //! ([`Strength`]): read in a text, from memory but reproduced by an independent published
 //! fit (with the difference), or from memory alone. Most ratings are from memory. Published
 //! data are means of new production; single tubes of consumer types spread by about ±30 %
@@ -21,6 +21,8 @@
 //! ```
 
 mod error;
+#[cfg(test)]
+mod files;
 mod kinds;
 mod label;
 mod law;
@@ -32,7 +34,7 @@ mod tests;
 mod value;
 
 use std::{
-    collections::{BTreeMap, HashMap},
+    collections::HashMap,
     sync::{Arc, OnceLock},
 };
 
@@ -45,20 +47,10 @@ pub use law::{Form, Law};
 pub use limits::Limits;
 pub use value::{Source, SourceKind, Strength, Value};
 
-/// The shipped data. Sources first: everything else cites them.
-const DATA: [&str; 11] = [
-    include_str!("data/sources.json"),
-    include_str!("data/limits.json"),
-    include_str!("data/triodes-twin.json"),
-    include_str!("data/triodes-frame.json"),
-    include_str!("data/triodes-octal.json"),
-    include_str!("data/triodes-power.json"),
-    include_str!("data/triodes-direct.json"),
-    include_str!("data/pentodes-power.json"),
-    include_str!("data/pentodes-small.json"),
-    include_str!("data/compound.json"),
-    include_str!("data/rectifiers.json"),
-];
+use crate::sorting::sort_by;
+
+/// The shipped data, as the build script packed them.
+static DATA: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/handbook.bin"));
 
 /// The short name of the source for a user's figure with no document named. Always known.
 pub const USER_SOURCE: &str = "user";
@@ -71,7 +63,7 @@ pub struct Handbook {
     /// Key of a name to the place in `types`.
     names: HashMap<String, usize>,
     /// Limits by class, and the user's edits by the key of a type's name.
-    class_limits: BTreeMap<Class, Limits>,
+    class_limits: Vec<(Class, Limits)>,
     edited_limits: HashMap<String, Limits>,
 }
 
@@ -93,11 +85,14 @@ impl Handbook {
     /// be empty; a test holds that it is not.)
     pub fn shipped() -> &'static Handbook {
         static SHIPPED: OnceLock<Handbook> = OnceLock::new();
-        SHIPPED.get_or_init(|| Self::from_data(&DATA).unwrap_or_default())
+        SHIPPED.get_or_init(|| {
+            let files: Vec<raw::File> = postcard::from_bytes(DATA).unwrap_or_default();
+            Self::of(files).unwrap_or_default()
+        })
     }
 
-    /// Reads a handbook from its files.
-    fn from_data(files: &[&str]) -> Result<Self, HandbookError> {
+    /// The handbook of some files.
+    fn of(files: Vec<raw::File>) -> Result<Self, HandbookError> {
         let mut book = Self::default();
         let user = Source {
             id: USER_SOURCE.into(),
@@ -125,7 +120,7 @@ impl Handbook {
     /// The first fault, with its place and a mend. This handbook is left as it was.
     pub fn with_user_types(&self, json: &str) -> Result<Handbook, HandbookError> {
         let mut book = self.clone();
-        book.add(json, Origin::User)?;
+        book.add(read::parse(json)?, Origin::User)?;
         Ok(book)
     }
 
@@ -150,7 +145,7 @@ impl Handbook {
     /// All sources, by short name.
     pub fn sources(&self) -> Vec<&Source> {
         let mut all: Vec<&Source> = self.sources.values().map(Arc::as_ref).collect();
-        all.sort_by(|a, b| a.id.cmp(&b.id));
+        sort_by(&mut all, |a, b| a.id.cmp(&b.id));
         all
     }
 
@@ -159,7 +154,8 @@ impl Handbook {
     pub fn limits(&self, tube: &Type) -> Limits {
         let none = Limits::default();
         let edited = self.edited_limits.get(&label::key(&tube.name)).cloned().unwrap_or_default();
-        let mut limits = edited.or(&tube.limits).or(self.class_limits.get(&tube.class()).unwrap_or(&none));
+        let of_class = self.class_limits.iter().find(|(class, _)| *class == tube.class());
+        let mut limits = edited.or(&tube.limits).or(of_class.map_or(&none, |(_, limits)| limits));
         if !tube.has_equal_sections() {
             limits.balance = None;
         }
@@ -167,8 +163,7 @@ impl Handbook {
     }
 
     /// Adds one file.
-    fn add(&mut self, json: &str, origin: Origin) -> Result<(), HandbookError> {
-        let mut file = read::parse(json)?;
+    fn add(&mut self, mut file: raw::File, origin: Origin) -> Result<(), HandbookError> {
         read::sources(&mut self.sources, &mut file)?;
         for raw in file.types {
             let tube = read::tube_type(&self.sources, raw, origin)?;
@@ -215,8 +210,10 @@ impl Handbook {
             .into_iter()
             .find_map(|(name, class)| (name == whose).then_some(class));
         if let Some(class) = class {
-            let old = self.class_limits.remove(&class).unwrap_or_default();
-            self.class_limits.insert(class, limits.or(&old));
+            match self.class_limits.iter_mut().find(|(known, _)| *known == class) {
+                Some((_, old)) => *old = limits.or(old),
+                None => self.class_limits.push((class, limits)),
+            }
             return Ok(());
         }
         let Some(tube) = self.find(&whose) else {

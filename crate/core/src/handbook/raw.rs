@@ -1,18 +1,76 @@
-//! The handbook's JSON as it stands in the file. [`super::read`] says what the keys mean.
+//! The handbook's JSON as it stands in the file; `read.rs` says what the keys mean.
+//!
+//! The build script has this module too: it reads the shipped files and packs them.
 
 use std::{collections::BTreeMap, fmt};
 
 use serde::{
-    Deserialize, Deserializer,
+    Deserialize, Deserializer, Serialize, Serializer,
     de::{Error, SeqAccess, Visitor},
+    ser::SerializeSeq,
 };
 
-use super::{
-    kinds::{RatingSystem, SectionKind},
-    value::Source,
-};
+/// What a section is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SectionKind {
+    /// Indirectly heated triode.
+    Triode,
+    /// Triode whose filament is the cathode.
+    DirectlyHeatedTriode,
+    /// Pentode.
+    Pentode,
+    /// Beam tetrode.
+    BeamTetrode,
+    /// Signal diode.
+    Diode,
+    /// Power rectifier.
+    Rectifier,
+}
 
-#[derive(Deserialize, Default)]
+/// How a maker meant the ratings. The three differ by about 10 % a step.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RatingSystem {
+    /// For an average tube at nominal supply voltage.
+    DesignCentre,
+    /// For the worst combination of tube and circuit.
+    DesignMaximum,
+    /// Never to be exceeded, not for a moment.
+    Absolute,
+}
+
+/// What kind of thing a source is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SourceKind {
+    /// A maker's data sheet or specification sheet whose text was read.
+    Sheet,
+    /// Another text that was read: an encyclopaedia, an article, a table.
+    Text,
+    /// A published fit by somebody else. A law of the handbook is taken from it as it
+    /// stands; a figure that cites it is from memory, and the fit lands close to it.
+    Fit,
+    /// From memory of published sheets; nothing was read for it.
+    Memory,
+    /// The user's own figure, with no document named.
+    User,
+}
+
+/// One source: what it is and where it stands.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Source {
+    /// Short name, used by the figures.
+    pub id: String,
+    /// Its kind.
+    pub kind: SourceKind,
+    /// What was read, and where.
+    #[serde(rename = "cite")]
+    pub citation: String,
+}
+
+#[derive(Serialize, Deserialize, Default)]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct File {
     pub sources: Vec<Source>,
@@ -20,7 +78,7 @@ pub(super) struct File {
     pub limits: BTreeMap<String, Limits>,
 }
 
-#[derive(Deserialize)]
+#[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Type {
     pub name: String,
@@ -37,14 +95,14 @@ pub(super) struct Type {
     pub sections: Vec<Section>,
 }
 
-#[derive(Deserialize)]
+#[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Heater {
     pub v: Value,
     pub i: Value,
 }
 
-#[derive(Deserialize)]
+#[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Section {
     pub n: u8,
@@ -59,7 +117,7 @@ pub(super) struct Section {
     pub law: Option<Law>,
 }
 
-#[derive(Deserialize)]
+#[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Point {
     pub at: Bias,
@@ -72,7 +130,7 @@ pub(super) struct Point {
     pub note: Option<String>,
 }
 
-#[derive(Deserialize, Default)]
+#[derive(Serialize, Deserialize, Default)]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct Ratings {
     pub sys: Option<(RatingSystem, String)>,
@@ -87,7 +145,7 @@ pub(super) struct Ratings {
     pub io: Option<Value>,
 }
 
-#[derive(Deserialize, Default)]
+#[derive(Serialize, Deserialize, Default)]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct GridResistor {
     #[serde(rename = "self")]
@@ -95,7 +153,7 @@ pub(super) struct GridResistor {
     pub fixed: Option<Value>,
 }
 
-#[derive(Deserialize)]
+#[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Law {
     pub fit: String,
@@ -111,7 +169,7 @@ pub(super) struct Law {
     pub g: Option<f64>,
 }
 
-#[derive(Deserialize, Default)]
+#[derive(Serialize, Deserialize, Default)]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct Limits {
     pub ig: Option<Value>,
@@ -193,3 +251,24 @@ from_array!(Circuit, "[supply, cathode resistor], then grid supply and screen su
     grid_supply: seq.next_element()?.unwrap_or(0.0),
     screen_supply: seq.next_element()?,
 });
+
+/// Writes such an array: so many items that are always there, and one that may be.
+macro_rules! to_array {
+    ($type:ident, $of:ident => $count:literal: $($item:expr),*; $last:expr) => {
+        impl Serialize for $type {
+            fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                let $of = self;
+                let mut seq = serializer.serialize_seq(Some($count + usize::from($last.is_some())))?;
+                $(seq.serialize_element(&$item)?;)*
+                if let Some(last) = $last {
+                    seq.serialize_element(&last)?;
+                }
+                seq.end()
+            }
+        }
+    };
+}
+
+to_array!(Value, v => 2: v.number, v.source; v.off);
+to_array!(Bias, b => 3: b.source, b.va, b.vg; b.vg2);
+to_array!(Circuit, c => 3: c.supply, c.resistor, c.grid_supply; c.screen_supply);

@@ -58,7 +58,7 @@ type Read<T> = Result<T, At>;
 
 /// Takes the text apart, without looking at what the figures mean.
 pub(super) fn parse(json: &str) -> Result<raw::File, HandbookError> {
-    serde_json::from_str(json).map_err(|e| {
+    crate::read_json(json).map_err(|e| {
         let place = format!("line {}, column {}", e.line(), e.column());
         let said = e.to_string();
         let what = said.split(" at line ").next().unwrap_or_default().to_owned();

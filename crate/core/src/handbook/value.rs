@@ -2,37 +2,9 @@
 
 use std::sync::Arc;
 
-use serde::{Deserialize, Serialize, Serializer, ser::SerializeStruct};
+use serde::{Serialize, Serializer, ser::SerializeStruct};
 
-/// What kind of thing a source is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum SourceKind {
-    /// A maker's data sheet or specification sheet whose text was read.
-    Sheet,
-    /// Another text that was read: an encyclopaedia, an article, a table.
-    Text,
-    /// A published fit by somebody else. A law of the handbook is taken from it as it
-    /// stands; a figure that cites it is from memory, and the fit lands close to it.
-    Fit,
-    /// From memory of published sheets; nothing was read for it.
-    Memory,
-    /// The user's own figure, with no document named.
-    User,
-}
-
-/// One source: what it is and where it stands.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Source {
-    /// Short name, used by the figures.
-    pub id: String,
-    /// Its kind.
-    pub kind: SourceKind,
-    /// What was read, and where.
-    #[serde(rename = "cite")]
-    pub citation: String,
-}
+pub use super::raw::{Source, SourceKind};
 
 /// How far a figure can be trusted.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]

@@ -8,6 +8,7 @@ use super::metadata;
 use super::survey::Surveyed;
 use super::table::comments;
 use super::{Found, Reading, Refusal, Refused, join, joinable, read_text, refused};
+use crate::sorting::gathered;
 use crate::sweep::Tube;
 
 /// What begins a table, the widest first.
@@ -27,7 +28,7 @@ const TAKEN_OVER: [&str; 7] = [
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Block<'a> {
     /// What holds for it and is said above it, `key: value` by key.
-    head: BTreeMap<String, &'a str>,
+    head: Head,
     /// Whether some of that is of the bench or the type.
     inherits: bool,
     /// Whether it is of the tube and section above, at another held voltage.
@@ -37,11 +38,14 @@ pub(super) struct Block<'a> {
     text: &'a str,
 }
 
+/// What is said above a table, by key.
+type Head = BTreeMap<String, String>;
+
 /// Byte at which a table starts, and what holds for it.
-type Start<'a> = (usize, BTreeMap<String, &'a str>);
+type Start = (usize, Head);
 
 /// Ends a run of comments: if it says something else than what held so far, a table starts with it.
-fn close<'a>(starts: &mut Vec<Start<'a>>, run: Option<Start<'a>>) {
+fn close(starts: &mut Vec<Start>, run: Option<Start>) {
     let Some((at, said)) = run else { return };
     let Some((_, head)) = starts.last() else {
         starts.push((0, said));
@@ -69,7 +73,7 @@ pub(super) fn split<'a>(surveyed: &Surveyed<'a>) -> Option<Vec<Block<'a>>> {
         if let Some((key, value)) = metadata::said(comment.text)
             && (KEYS.contains(&key.as_str()) || TAKEN_OVER.contains(&key.as_str()))
         {
-            said.entry(key).or_insert(value);
+            said.entry(key).or_insert_with(|| value.to_owned());
         }
         end = comment.end;
     }
@@ -80,17 +84,16 @@ pub(super) fn split<'a>(surveyed: &Surveyed<'a>) -> Option<Vec<Block<'a>>> {
     }
     let ends = starts.iter().skip(1).map(|s| s.0).chain([text.len()]);
     let mut line = 1;
-    let mut above: Option<&BTreeMap<String, &str>> = None;
+    let mut above: Option<&Head> = None;
     let blocks = starts.iter().zip(ends).map(|((start, head), end)| {
-        let alike = |above: &BTreeMap<String, &str>| KEYS[..2].iter().all(|k| above.get(*k) == head.get(*k));
+        let alike = |above: &Head| KEYS[..2].iter().all(|k| above.get(*k) == head.get(*k));
         let continues = above.replace(head).is_some_and(alike);
         let part = &text[*start..end];
         let begins = line;
         line += super::scan::lines(part).count();
         // What the part says itself is not said twice.
         let own: Vec<String> = comments(&Surveyed::of(part)).filter_map(|c| Some(metadata::said(c.text)?.0)).collect();
-        let head: BTreeMap<String, &str> =
-            head.iter().filter(|(k, _)| !own.contains(k)).map(|(k, v)| (k.clone(), *v)).collect();
+        let head: Head = gathered(head.iter().filter(|(k, _)| !own.contains(k)).map(|(k, v)| (k.clone(), v.clone())));
         let inherits = head.keys().any(|k| TAKEN_OVER.contains(&k.as_str()));
         Block { head, inherits, continues, line: begins, text: part }
     });
@@ -99,11 +102,7 @@ pub(super) fn split<'a>(surveyed: &Surveyed<'a>) -> Option<Vec<Block<'a>>> {
 
 /// What holds for a table that says something else than the one above it: a new tube takes over
 /// what the first table's head says of the bench, a new section or voltage also the rest.
-fn following<'a>(
-    above: &BTreeMap<String, &'a str>,
-    first: &BTreeMap<String, &'a str>,
-    mut said: BTreeMap<String, &'a str>,
-) -> BTreeMap<String, &'a str> {
+fn following(above: &Head, first: &Head, mut said: Head) -> Head {
     let new = |key: &str| said.get(key).is_some_and(|v| above.get(key) != Some(v));
     let (from, kept) = if new("tube") {
         (first, 0)
@@ -114,7 +113,7 @@ fn following<'a>(
     };
     for key in KEYS[..kept].iter().chain(&TAKEN_OVER) {
         if let Some(value) = from.get(*key) {
-            said.entry((*key).to_owned()).or_insert(value);
+            said.entry((*key).to_owned()).or_insert_with(|| value.clone());
         }
     }
     said

@@ -123,7 +123,7 @@ pub(super) fn is_one(text: &str) -> bool {
 
 /// Reads a document.
 pub(super) fn read(file: &str, text: &str) -> Result<Found, (Place, Mistake)> {
-    let document: Document = serde_json::from_str(text)
+    let document: Document = crate::read_json(text)
         .map_err(|e| (Place::Cell(e.line().max(1), e.column().max(1)), Mistake::Json(clean(&e.to_string()))))?;
     let whole = |what: &str| (Place::File, Mistake::Json(what.to_owned()));
     if document.schema != SCHEMA {

@@ -112,9 +112,10 @@ fn separator(lines: &[(usize, &str)]) -> Option<Separator> {
 
 /// The width that most rows have, and how many have it.
 fn usual_width(widths: impl Iterator<Item = usize>) -> (usize, usize) {
-    let mut counts = std::collections::BTreeMap::new();
-    widths.for_each(|width| *counts.entry(width).or_insert(0) += 1);
-    counts.into_iter().filter(|(width, _)| *width >= 2).max_by_key(|(width, rows)| (*rows, *width)).unwrap_or((0, 0))
+    let mut widths: Vec<usize> = widths.filter(|width| *width >= 2).collect();
+    widths.sort_unstable();
+    let counts = widths.chunk_by(|a, b| a == b).map(|alike| (alike[0], alike.len()));
+    counts.max_by_key(|(width, rows)| (*rows, *width)).unwrap_or((0, 0))
 }
 
 fn is_number(cell: &str) -> bool {

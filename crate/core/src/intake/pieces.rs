@@ -1,10 +1,11 @@
 //! One tube over several files: which pieces belong together, and putting them together.
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::HashSet;
 
 use super::heading::section_label;
 use super::shown::clean;
 use crate::handbook;
+use crate::sorting::{places_by, sort};
 use crate::sweep::{Bench, Tube, plain};
 
 /// Names of sections that belong together, in their order.
@@ -52,18 +53,21 @@ impl Named {
 /// (`009-1.csv` and `009-2.csv`, if the type has so many; `009 left.csv`). Each is a list
 /// of places in `tubes`, of at least two. A person should see them before they are joined.
 pub fn joinable(tubes: &[Tube]) -> Vec<Vec<usize>> {
-    let mut groups: BTreeMap<(String, Option<String>, bool), Vec<usize>> = BTreeMap::new();
-    for (i, tube) in tubes.iter().enumerate() {
+    let key = |tube: &Tube| {
         let named = Named::of(tube);
         let name = named.as_ref().map_or(&tube.name, |n| &n.tube);
-        groups.entry((plain(name), tube.kind.as_deref().map(plain), named.is_some())).or_default().push(i);
-    }
-    let fits = |group: &Vec<usize>| {
+        (plain(name), tube.kind.as_deref().map(plain), named.is_some())
+    };
+    let keys: Vec<_> = tubes.iter().map(key).collect();
+    let mut places: Vec<usize> = (0..tubes.len()).collect();
+    places_by(&mut places, &|a, b| keys[a].cmp(&keys[b]));
+    let fits = |group: &&[usize]| {
         let one_bench = group.windows(2).all(|w| agree(&tubes[w[0]].bench, &tubes[w[1]].bench));
         group.len() > 1 && one_bench && (sections_apart(tubes, group) || named_apart(tubes, group))
     };
-    let mut groups: Vec<Vec<usize>> = groups.into_values().filter(fits).collect();
-    groups.sort_unstable();
+    let groups = places.chunk_by(|a, b| keys[*a] == keys[*b]).filter(fits);
+    let mut groups: Vec<Vec<usize>> = groups.map(<[usize]>::to_vec).collect();
+    sort(&mut groups);
     groups
 }
 
@@ -101,7 +105,7 @@ fn named_apart(tubes: &[Tube], group: &[usize]) -> bool {
         None => TWIN,
     };
     let mut sections: Vec<String> = named.iter().map(|n| plain(&n.section)).collect();
-    sections.sort_unstable();
+    sort(&mut sections);
     let series = |series: &&[&str]| series.get(..sections.len()).is_some_and(|first| sections == first);
     sections.len() <= most && SERIES.iter().any(series)
 }
@@ -135,16 +139,14 @@ pub fn join(tubes: Vec<Tube>, groups: &[Vec<usize>]) -> Vec<Tube> {
             }
         }
     }
-    let mut out: BTreeMap<usize, Tube> = BTreeMap::new();
+    let mut out: Vec<Option<Tube>> = tubes.iter().map(|_| None).collect();
     for (tube, head) in tubes.into_iter().zip(head) {
-        match out.get_mut(&head) {
-            None => {
-                out.insert(head, tube);
-            }
+        match &mut out[head] {
             Some(to) => add(to, tube),
+            none => *none = Some(tube),
         }
     }
-    out.into_values().collect()
+    out.into_iter().flatten().collect()
 }
 
 /// Calls a piece what the name of its file says.

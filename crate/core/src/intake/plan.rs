@@ -146,13 +146,13 @@ fn second_grid(layout: &mut Layout, way: &mut Way) -> Result<(), Stop> {
 /// repeats of one section.
 fn blocks(layout: &mut Layout, way: &mut Way) -> Result<bool, Stop> {
     let plain = |h: &&Heading| h.held.is_none() && h.section.is_none() && h.column != Column::Other;
-    let mut counts: BTreeMap<Column, usize> = BTreeMap::new();
+    let mut counts = Counts::default();
     for heading in layout.headings.iter().filter(plain) {
-        *counts.entry(heading.column).or_default() += 1;
+        counts.add(heading.column);
     }
-    let beside = counts.get(&Column::Ia).copied().unwrap_or(0);
-    let voltages = [Column::Va, Column::Vg].into_iter().filter(|c| counts.get(c) == Some(&beside)).count();
-    if beside < 2 || voltages == 0 || counts.values().any(|n| *n != 1 && *n != beside) {
+    let beside = counts.of(Column::Ia);
+    let voltages = [Column::Va, Column::Vg].into_iter().filter(|c| counts.of(*c) == beside).count();
+    if beside < 2 || voltages == 0 || counts.0.iter().any(|(_, n)| *n != 1 && *n != beside) {
         return Ok(false);
     }
     let second = layout.headings.iter().enumerate().filter(|(_, h)| h.column == Column::Ia).nth(1).map_or(0, |h| h.0);
@@ -170,15 +170,37 @@ fn blocks(layout: &mut Layout, way: &mut Way) -> Result<bool, Stop> {
             ],
         })?
     };
-    let mut seen: BTreeMap<Column, usize> = BTreeMap::new();
+    let mut seen = Counts::default();
     for heading in &mut layout.headings {
-        if counts.get(&heading.column) == Some(&beside) && heading.section.is_none() {
-            let number = seen.entry(heading.column).or_default();
-            *number += 1;
-            heading.section = Some(number.to_string());
+        if counts.of(heading.column) == beside && heading.section.is_none() {
+            heading.section = Some(seen.add(heading.column).to_string());
         }
     }
     Ok(option == "blocks=repeats")
+}
+
+/// How often there is a column of each kind.
+#[derive(Default)]
+struct Counts(Vec<(Column, usize)>);
+
+impl Counts {
+    /// One more; how many that are.
+    fn add(&mut self, column: Column) -> usize {
+        match self.0.iter_mut().find(|(known, _)| *known == column) {
+            Some((_, count)) => {
+                *count += 1;
+                *count
+            }
+            None => {
+                self.0.push((column, 1));
+                1
+            }
+        }
+    }
+
+    fn of(&self, column: Column) -> usize {
+        self.0.iter().find(|(known, _)| *known == column).map_or(0, |(_, count)| *count)
+    }
 }
 
 /// Settles what the first column of a wide table is and what is held along the others.

@@ -70,7 +70,7 @@ impl Profile {
             return Err(unread(Place::File, mistake));
         }
         let text = text.trim_start_matches('\u{feff}');
-        let document: Document = serde_json::from_str(text).map_err(|error| {
+        let document: Document = crate::read_json(text).map_err(|error| {
             let says = error.to_string();
             let says = says.split(" at line ").next().unwrap_or_default();
             let place = if error.line() > 0 { Place::Line(error.line()) } else { Place::File };

@@ -2,6 +2,7 @@
 
 use std::collections::HashSet;
 
+use crate::sorting::sort;
 use crate::sweep::Points;
 
 /// Smallest share of a section's rows, one in this many, that repeat others
@@ -69,7 +70,7 @@ fn few_in_sample(columns: &[&Vec<f64>], rows: usize) -> bool {
         sample.push(columns.iter().fold(0x51_7c_c1_b7_27_22_0a_95, |h, c| mix(h, bits(c, i))));
     }
     let all = sample.len();
-    sample.sort_unstable();
+    sort(&mut sample);
     sample.dedup();
     // Half the share that counts, for the luck of the draw.
     (all - sample.len()) * 2 * ONE_IN < all

@@ -12,6 +12,7 @@ use super::scan::Scan;
 use super::sink::Named;
 use super::survey::Surveyed;
 use super::way::{Stop, Way};
+use crate::sorting::places_by;
 use crate::sweep::Points;
 
 /// The decimal mark of the table.
@@ -143,7 +144,7 @@ fn positive_grid(points: &Points) -> Option<String> {
     }
     // Within one plate voltage, or nearly: does the current fall as the grid rises?
     let mut order: Vec<usize> = (0..points.len()).collect();
-    order.sort_by(|&a, &b| points.va[a].total_cmp(&points.va[b]).then(points.vg[a].total_cmp(&points.vg[b])));
+    places_by(&mut order, &|a, b| points.va[a].total_cmp(&points.va[b]).then(points.vg[a].total_cmp(&points.vg[b])));
     let (mut falls, mut rises) = (0.0, 0.0);
     for pair in order.windows(2) {
         let [a, b] = [pair[0], pair[1]];

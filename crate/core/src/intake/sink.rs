@@ -10,6 +10,7 @@ use super::layout::Failure;
 use super::limits::MOST_POINTS;
 use super::plan::{Emitter, Plan, Source};
 use super::scan::Scan;
+use crate::sorting::sort_by;
 use crate::sweep::Points;
 
 /// The rows of one section, and what their cells call it.
@@ -216,7 +217,7 @@ impl<'a> Sink<'a> {
         let mut all = self.sections;
         if all.len() > 1 && self.plan.wide {
             // In the order of the columns; tubes and sections keep their own.
-            all.sort_by_key(|(key, _)| key.2);
+            sort_by(&mut all, |(a, _), (b, _)| a.2.cmp(&b.2));
         }
         for ((tube, section, i), gathered) in all {
             let points = gathered.points(&self.plan.emitters[i]);

@@ -12,6 +12,7 @@ pub mod k_means;
 pub mod lot;
 pub mod mixture;
 pub mod model;
+mod model_file;
 
 use crate::evidence::{Connection, Evidence};
 use crate::report::Finding;

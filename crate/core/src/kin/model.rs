@@ -8,10 +8,11 @@
 use std::sync::LazyLock;
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
-use serde::{Deserialize, Serialize};
 
 use super::mixture::{Row, ln_determinant, present, shares};
+pub use super::model_file::{Class, Model, Part};
 use crate::numerics::{log_sum_exp, normal_below};
+use crate::sorting::sort_by;
 
 /// The class of sound sections.
 pub const SOUND: &str = "sound";
@@ -19,55 +20,6 @@ pub const SOUND: &str = "sound";
 pub const TWIN: &str = "sound beside a faulty section";
 /// What is said of a reading far from every class.
 pub const UNKNOWN: &str = "unlike anything known";
-
-/// The model as its file has it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Model {
-    /// Seed of the tubes that it was trained on.
-    pub seed: u64,
-    /// Power to which probabilities are raised: features are not as independent as the
-    /// correlations say. Chosen on laws left out of training in turn.
-    pub temper: f64,
-    /// Share of sound tubes before looking.
-    pub sound: f64,
-    /// Squared distance that a known section of a law left out of training exceeds once in
-    /// a thousand times, over that of the χ² distribution.
-    pub stretch: f64,
-    /// The features, by name.
-    pub features: Vec<String>,
-    /// Middle of each over sound sections.
-    pub centre: Vec<f64>,
-    /// Spread of each over sound sections.
-    pub scale: Vec<f64>,
-    /// Correlations below the diagonal, a row each, in hundredths.
-    pub correlations: Vec<Vec<i32>>,
-    /// The classes.
-    pub classes: Vec<Class>,
-}
-
-/// One class.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Class {
-    /// [`SOUND`], [`TWIN`], or a fault's name in the contract.
-    pub name: String,
-    /// Whether it shows in all sections at once.
-    pub whole: bool,
-    /// Whether a tube may be sent back on its word alone.
-    pub speaks: bool,
-    /// Its components.
-    pub parts: Vec<Part>,
-}
-
-/// One component; means and spreads in hundredths of [`Model::scale`].
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Part {
-    /// Its share in its class.
-    pub weight: f64,
-    /// Its middle.
-    pub mean: Vec<i32>,
-    /// Its spread.
-    pub spread: Vec<i32>,
-}
 
 /// What could be so of a tube: a class, in a section (from 0) or in all.
 #[derive(Debug, Clone, PartialEq)]
@@ -114,8 +66,9 @@ impl Model {
     /// The shipped model.
     pub fn shipped() -> &'static Self {
         static MODEL: LazyLock<Model> = LazyLock::new(|| {
-            // The file is part of the program; a test reads it.
-            serde_json::from_str(include_str!("model.json")).unwrap_or_else(|_| Model::empty())
+            // Packed by the build script; a test holds it against the file.
+            let packed = include_bytes!(concat!(env!("OUT_DIR"), "/model.bin"));
+            postcard::from_bytes(packed).unwrap_or_else(|_| Model::empty())
         });
         &MODEL
     }
@@ -223,7 +176,7 @@ impl Model {
             .zip(probabilities)
             .map(|((k, section, _), probability)| Guess { class: self.classes[k].name.clone(), section, probability })
             .collect();
-        guesses.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+        sort_by(&mut guesses, |a, b| b.probability.total_cmp(&a.probability));
         guesses
     }
 
@@ -256,6 +209,7 @@ mod tests {
         let model: Model = serde_json::from_str(include_str!("model.json")).unwrap();
         let names: Vec<&str> = FEATURES.iter().map(|f| f.name).collect();
         assert_eq!(model.features, names);
+        assert_eq!(&model, Model::shipped());
         assert!(model.classes.iter().any(|c| c.name == SOUND) && model.classes.iter().any(|c| c.name == TWIN));
         for class in &model.classes {
             for part in &class.parts {

@@ -1,7 +1,6 @@
 //! One change, as it is kept and written.
 
 use std::cmp::Ordering;
-use std::collections::BTreeMap;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use serde_json::{Map, Value};
@@ -10,6 +9,7 @@ use super::error::Mistake;
 use super::id::{ChangeId, is_name};
 use super::limits::{LAST_COUNT, LONGEST_CHANGE, LONGEST_TIME, MOST_IN_ACT};
 use super::what::What;
+use crate::sorting::{gathered, sort_by};
 
 /// One change. Its text is all of it: what this version does not understand stays in the
 /// text and is written back. Two changes are equal if their texts are.
@@ -101,7 +101,7 @@ impl Change {
         if text.len() > LONGEST_CHANGE {
             return Err(Mistake::LongChange);
         }
-        let value: Value = serde_json::from_str(text).map_err(|e| Mistake::NotANotebook(e.to_string()))?;
+        let value: Value = crate::read_json(text).map_err(|e| Mistake::NotANotebook(e.to_string()))?;
         Self::of(&value)
     }
 
@@ -125,9 +125,9 @@ impl Change {
 fn sorted(value: &Value) -> Value {
     match value {
         Value::Object(map) => {
-            let by_name: BTreeMap<&String, &Value> = map.iter().collect();
-            let sorted: Map<String, Value> = by_name.into_iter().map(|(k, v)| (k.clone(), sorted(v))).collect();
-            Value::Object(sorted)
+            let mut by_name: Vec<(&String, &Value)> = map.iter().collect();
+            sort_by(&mut by_name, |a, b| a.0.cmp(b.0));
+            Value::Object(gathered::<_, Map<_, _>>(by_name.into_iter().map(|(k, v)| (k.clone(), sorted(v)))))
         }
         Value::Array(list) => Value::Array(list.iter().map(sorted).collect()),
         other => other.clone(),
@@ -157,7 +157,7 @@ impl Ord for Change {
 impl Serialize for Change {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         use serde::ser::Error;
-        let value: Value = serde_json::from_str(&self.text).map_err(S::Error::custom)?;
+        let value: Value = crate::read_json(&self.text).map_err(S::Error::custom)?;
         value.serialize(serializer)
     }
 }

@@ -1,10 +1,12 @@
 //! A notebook as one file, with the files that are kept beside it.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use serde::Deserialize;
+use serde::de::{MapAccess, Visitor};
+use serde::{Deserialize, Deserializer};
 
 use super::change::Change;
 use super::error::{Mistake, NotebookError};
@@ -12,6 +14,7 @@ use super::id::{Hash, is_name};
 use super::limits::{LARGEST_NOTEBOOK, MOST_CHANGES, MOST_FILES};
 use super::{Notebook, first};
 use crate::intake::excerpt;
+use crate::sorting::gathered;
 
 /// The schema that is written.
 pub const SCHEMA: &str = "sweepbook/notebook/2";
@@ -44,15 +47,36 @@ struct Written {
     _schema: String,
     notebook: String,
     changes: Vec<Change>,
-    #[serde(default)]
-    files: BTreeMap<Hash, Bytes>,
+    #[serde(default, deserialize_with = "files")]
+    files: BTreeMap<Hash, Vec<u8>>,
+}
+
+/// Files by their sums.
+fn files<'de, D: Deserializer<'de>>(deserializer: D) -> Result<BTreeMap<Hash, Vec<u8>>, D::Error> {
+    struct Files;
+    impl<'de> Visitor<'de> for Files {
+        type Value = BTreeMap<Hash, Vec<u8>>;
+
+        fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+            f.write_str("a map")
+        }
+
+        fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Self::Value, A::Error> {
+            let mut files = BTreeMap::new();
+            while let Some((hash, Bytes(bytes))) = map.next_entry()? {
+                files.insert(hash, bytes);
+            }
+            Ok(files)
+        }
+    }
+    deserializer.deserialize_map(Files)
 }
 
 /// Bytes as base64 (RFC 4648, section 4).
 struct Bytes(Vec<u8>);
 
 impl<'de> Deserialize<'de> for Bytes {
-    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let text = std::borrow::Cow::<'de, str>::deserialize(deserializer)?;
         STANDARD.decode(text.as_bytes()).map(Self).map_err(|_| Mistake::bad("the bytes of a file", &text).placed())
     }
@@ -150,10 +174,10 @@ impl Written {
         if self.files.len() > MOST_FILES {
             return Err(Mistake::ManyFiles.into());
         }
-        if let Some((hash, _)) = self.files.iter().find(|(hash, bytes)| Hash::of(&bytes.0) != **hash) {
+        if let Some((hash, _)) = self.files.iter().find(|(hash, bytes)| Hash::of(bytes) != **hash) {
             return Err(Mistake::Spoilt(hash.as_str().to_owned()).into());
         }
-        let notebook = Notebook { id: self.notebook, changes: self.changes.into_iter().collect() };
-        Ok(Document { notebook, files: self.files.into_iter().map(|(hash, bytes)| (hash, bytes.0)).collect() })
+        let notebook = Notebook { id: self.notebook, changes: gathered(self.changes) };
+        Ok(Document { notebook, files: self.files })
     }
 }

@@ -1,6 +1,6 @@
 //! From changes to what is shown.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 use super::change::Change;
 use super::effect::{self, in_effect};
@@ -8,6 +8,7 @@ use super::id::ChangeId;
 use super::observe::{Lamp, Lamps};
 use super::shown::{Also, Decision, Exercise, Lot, Note, Observation, Photo, ReadHow, Said, Shown, Source, Tie, Tube};
 use super::what::{Field, LotField, TubeField, What};
+use crate::sorting::gathered;
 
 /// Most values that are listed beside the one shown (by construction: more are no help);
 /// the history has all.
@@ -38,7 +39,7 @@ pub(super) fn fold(changes: &BTreeSet<Change>) -> Shown {
     };
     let ties = folding.ties();
     // Two changes of one name, as a copied device makes them, show one entry.
-    let mut seen = BTreeSet::new();
+    let mut seen = HashSet::new();
     for (change, _) in all.iter().filter(|(_, counts)| *counts) {
         if change.what.fields(&change.id).is_empty()
             && !matches!(change.what, What::Observe { .. } | What::Exercise { .. })
@@ -49,7 +50,7 @@ pub(super) fn fold(changes: &BTreeSet<Change>) -> Shown {
             seen.insert(&change.id);
         }
     }
-    let lots: BTreeSet<ChangeId> = shown.lots.iter().map(|l| l.id.clone()).collect();
+    let lots: HashSet<&ChangeId> = shown.lots.iter().map(|l| &l.id).collect();
     for tube in &mut shown.tubes {
         tube.lot = tube.lot.take().filter(|lot| lots.contains(&lot.value));
     }
@@ -164,7 +165,7 @@ impl Folding<'_, '_> {
         let id = change.id.clone();
         match &change.what {
             What::AddLot { .. } => {
-                let fields = LotField::ALL.into_iter().filter_map(|f| Some((f, self.lot_field(&id, f)?))).collect();
+                let fields = gathered(LotField::ALL.into_iter().filter_map(|f| Some((f, self.lot_field(&id, f)?))));
                 shown.lots.push(Lot { id, fields });
             }
             What::AddTube { .. } => {

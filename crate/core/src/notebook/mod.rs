@@ -25,7 +25,7 @@ mod shown;
 mod tests;
 mod what;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashSet};
 
 pub use change::Change;
 pub use document::{Document, FIRST_SCHEMA, NOTEBOOK_SCHEMA, SCHEMA};
@@ -176,7 +176,7 @@ impl Notebook {
     fn to_redo(&self, device: &str) -> Option<ChangeId> {
         let all = effect::in_effect(&self.changes);
         let is_withdrawal = |c: &Change| matches!(c.what, What::Withdraw { .. });
-        let withdrawals: BTreeSet<&ChangeId> =
+        let withdrawals: HashSet<&ChangeId> =
             all.iter().filter(|(c, _)| is_withdrawal(c)).map(|(c, _)| &c.id).collect();
         // From the last: once the device did something else, what was undone before stays so.
         let own = all.iter().rev().filter(|(c, _)| c.id.device == device);

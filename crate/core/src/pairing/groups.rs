@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::distance::{self, Mismatch, Weights, mismatch, profile};
 use super::{Candidate, Region};
+use crate::sorting::{sort, sort_by};
 
 /// Largest group that is put together: an output stage of many tubes in parallel (by
 /// construction).
@@ -85,7 +86,7 @@ pub fn group(all: &[Candidate], region: &Region, weights: Weights, size: usize) 
         bound: bound as f64 * UNIT,
         groups: groups.iter().map(described).collect(),
     };
-    matched.groups.sort_by(|a, b| a.distance.total_cmp(&b.distance).then(a.members.cmp(&b.members)));
+    sort_by(&mut matched.groups, |a, b| a.distance.total_cmp(&b.distance).then(a.members.cmp(&b.members)));
     matched
 }
 
@@ -212,11 +213,11 @@ fn bound(between: &Table, size: usize) -> i64 {
     let mut sums: Vec<i64> = (0..n)
         .map(|i| {
             let mut to: Vec<i64> = (0..n).filter(|j| *j != i).map(|j| between.at(i, j)).collect();
-            to.sort_unstable();
+            sort(&mut to);
             to[..size - 1].iter().sum()
         })
         .collect();
-    sums.sort_unstable();
+    sort(&mut sums);
     // Each distance is counted from both its ends.
     sums[..n / size * size].iter().sum::<i64>() / 2
 }

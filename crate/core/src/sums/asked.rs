@@ -241,7 +241,7 @@ pub fn asked(json: &str) -> String {
 
 fn read(json: &str) -> Result<(String, BTreeMap<String, String>), Wrong> {
     const MEND: &str = "Send {\"sum\": \"heaters\", \"supply\": \"117V\", …}.";
-    let object = match serde_json::from_str(json) {
+    let object = match crate::read_json(json) {
         Ok(Value::Object(object)) => object,
         Ok(_) => return Err(Wrong::new(WHOLE, "it is no JSON object", MEND)),
         Err(e) => return Err(Wrong::new(WHOLE, format!("it is no JSON: {e}"), MEND)),

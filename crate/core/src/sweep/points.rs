@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::sorting::{places_by, sort_by};
+
 /// Measured points in the order they were taken. All columns have the same length.
 ///
 /// A column that the file does not have is `None`; a cell that it does not have
@@ -142,7 +144,7 @@ impl Points {
             let (held, run) = self.held_and_running(running);
             let mut of_kind: Vec<(f64, &Run)> =
                 runs.iter().filter(|r| r.running == running).map(|r| (middle(held, r.points.clone()), r)).collect();
-            of_kind.sort_by(|a, b| a.0.total_cmp(&b.0));
+            sort_by(&mut of_kind, |a, b| a.0.total_cmp(&b.0));
             let tops: Vec<f64> = of_kind.iter().map(|r| r.0).collect();
             let edges = levels(&tops).unwrap_or_else(|| neighbours(&tops));
             let mut groups: Vec<Vec<usize>> = vec![Vec::new(); edges.len()];
@@ -297,7 +299,7 @@ fn levels(values: &[f64]) -> Option<Vec<f64>> {
     }
     // Gaps between neighbours, widest first.
     let mut gaps: Vec<(f64, usize)> = sorted.windows(2).enumerate().map(|(i, w)| (w[1] - w[0], i)).collect();
-    gaps.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    sort_by(&mut gaps, |a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
     for count in 1..MOST_LEVELS.min(gaps.len() + 1) {
         let narrowest = gaps[count - 1].0;
         if narrowest <= HELD_STEP {
@@ -329,7 +331,7 @@ fn gather(edges: &[f64], held: &[f64], run: &[f64], running: Running) -> Vec<Cur
 
 /// A curve of these points, sorted by the running voltage.
 fn curve(mut index: Vec<usize>, held: &[f64], run: &[f64], running: Running) -> Curve {
-    index.sort_by(|&a, &b| run[a].total_cmp(&run[b]).then(a.cmp(&b)));
+    places_by(&mut index, &|a, b| run[a].total_cmp(&run[b]).then(a.cmp(&b)));
     let mut levels: Vec<f64> = index.iter().map(|&i| held[i]).collect();
     levels.sort_by(f64::total_cmp);
     Curve { running, held: levels[levels.len() / 2], index }

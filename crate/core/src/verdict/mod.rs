@@ -9,6 +9,7 @@ pub(crate) use figures::working_point;
 use crate::evidence::{Evidence, State};
 use crate::faults::{self, BALANCE};
 use crate::report::{Finding, Verdict, engineering, percent};
+use crate::sorting::sort_by;
 
 /// From this confidence on a finding decides.
 const DECIDES: f64 = 0.5;
@@ -66,8 +67,7 @@ pub fn judge(evidence: &Evidence<'_>, found: &[Finding], objection: Option<&(Str
     if verdict == Verdict::Accept {
         reasons.insert(0, (Verdict::Accept, "Nothing wrong that this sweep can show.".into()));
     }
-    let order = |v: Verdict| std::cmp::Reverse(rank(v));
-    reasons.sort_by_key(|r| order(r.0));
+    sort_by(&mut reasons, |a, b| rank(b.0).cmp(&rank(a.0)));
     Judgement { verdict, reasons: reasons.into_iter().map(|r| r.1).collect() }
 }
 

@@ -15,6 +15,7 @@ use base64::engine::general_purpose::STANDARD;
 use super::PageError;
 use super::error::Doing;
 use super::files::{below, read, walk, write};
+use super::lean::lean;
 use modules::{BYTES_OF, Files};
 
 /// Folder of what the single file has instead, below the page's sources.
@@ -39,6 +40,7 @@ pub(super) fn page(root: &Path, dist: &Path) -> Result<String, PageError> {
     for path in walk(dist, &|_| false)? {
         placed.insert(below(dist, &path), read(&path)?);
     }
+    take_apart(&mut placed, super::assemble::sources(root)?);
     let mut instead = Files::new();
     let folder = root.join("web").join(INSTEAD);
     for path in walk(&folder, &|_| false)? {
@@ -47,6 +49,16 @@ pub(super) fn page(root: &Path, dist: &Path) -> Result<String, PageError> {
     let mut samples = super::assemble::samples(root)?;
     samples.retain(|(name, _)| name != super::assemble::INDEX);
     whole(&placed, instead, &samples).map_err(PageError::NotOneFile)
+}
+
+/// Puts the page's modules back in the place of those that were joined: some of them have
+/// another that stands in for them.
+fn take_apart(placed: &mut Files, sources: Vec<(String, Vec<u8>)>) {
+    let Some(build) = placed.keys().find_map(|name| name.strip_suffix(START)).map(str::to_owned) else { return };
+    for (name, content) in sources.into_iter().filter(|(name, _)| name.ends_with(".js")) {
+        let content = lean(&name, content);
+        placed.insert(format!("{build}{name}"), content);
+    }
 }
 
 /// Puts it together, or says why it cannot be.

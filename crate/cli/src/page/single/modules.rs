@@ -12,6 +12,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
+use crate::page::files::beside;
+
 /// The files of the page by name, relative to the folder that they are in.
 pub(super) type Files = BTreeMap<String, Vec<u8>>;
 
@@ -205,22 +207,6 @@ fn check(name: &str, text: &str) -> Result<(), String> {
         }
     }
     Ok(())
-}
-
-/// The name of a part that one of that name calls `relative`.
-fn beside(name: &str, relative: &str) -> String {
-    let mut folders: Vec<&str> = name.split('/').collect();
-    folders.pop();
-    for step in relative.split('/') {
-        match step {
-            "." => {}
-            ".." => {
-                folders.pop();
-            }
-            step => folders.push(step),
-        }
-    }
-    folders.join("/")
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@ use super::{LotFigure, Spot, said};
 use crate::figure::reading::Step;
 use crate::figure::strokes::Place;
 use crate::figure::words::capital;
+use crate::sorting::sort_by;
 
 /// A pointer farther than this from every tube points at none, CSS pixels
 /// (by construction: a fingertip).
@@ -35,7 +36,7 @@ impl LotFigure {
     pub fn step(&self, from: Option<usize>, step: Step) -> Option<Pointed> {
         let mut order: Vec<&Spot> = self.spots.iter().collect();
         if matches!(step, Step::Up | Step::Down) {
-            order.sort_by(|a, b| b.at.1.total_cmp(&a.at.1).then(a.index.cmp(&b.index)));
+            sort_by(&mut order, |a, b| b.at.1.total_cmp(&a.at.1).then(a.index.cmp(&b.index)));
         }
         let last = order.len().checked_sub(1)?;
         let at = from.and_then(|index| order.iter().position(|s| s.index == index));

@@ -23,7 +23,9 @@ fn figures() -> Vec<(String, &'static Value)> {
             all.extend(of_section(section).into_iter().map(|v| (place.clone(), v)));
         }
     }
-    all.extend(book.class_limits.values().flat_map(of_limits).map(|v| ("class limits".to_owned(), v)));
+    all.extend(
+        book.class_limits.iter().flat_map(|(_, limits)| of_limits(limits)).map(|v| ("class limits".to_owned(), v)),
+    );
     all
 }
 

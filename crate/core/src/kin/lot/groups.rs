@@ -4,6 +4,7 @@ use nalgebra::{DMatrix, DVector};
 
 use crate::kin::k_means::k_means;
 use crate::kin::mixture::{Component, Fitted, Fitting, Mixture, Row};
+use crate::sorting::{places_by, sort_by};
 
 /// By how much the information criterion must gain over one group: "very strong" evidence
 /// (Kass and Raftery, J. Am. Stat. Assoc. 90 (1995) 773, 2 ln B above 10).
@@ -54,7 +55,7 @@ pub fn groups(rows: &[Row], least: f64) -> Option<Groups> {
         }
     }
     let mut mixture = best.1.mixture;
-    mixture.components.sort_by(|a, b| b.weight.total_cmp(&a.weight).then(a.mean[0].total_cmp(&b.mean[0])));
+    sort_by(&mut mixture.components, |a, b| b.weight.total_cmp(&a.weight).then(a.mean[0].total_cmp(&b.mean[0])));
     Some(Groups { mixture, of: Vec::new(), gain: one - best.0 }.of_rows(rows))
 }
 
@@ -123,7 +124,7 @@ fn starts(whole: &[Vec<f64>], k: usize) -> Vec<Vec<usize>> {
     }
     for values in along {
         let mut order: Vec<usize> = (0..values.len()).collect();
-        order.sort_by(|a, b| values[*a].total_cmp(&values[*b]));
+        places_by(&mut order, &|a, b| values[a].total_cmp(&values[b]));
         let mut of = vec![0; values.len()];
         for (rank, i) in order.into_iter().enumerate() {
             of[i] = rank * k / values.len();

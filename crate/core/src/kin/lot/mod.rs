@@ -12,8 +12,6 @@ mod odd;
 mod plane;
 mod traits;
 
-use std::collections::BTreeMap;
-
 use serde::{Deserialize, Serialize};
 
 pub use groups::{FEWEST, Groups, groups};
@@ -22,6 +20,7 @@ pub use plane::{Axis, Dimension, Plane, Spot, axes, plane};
 pub use traits::{Point, TRAITS};
 
 use super::mixture::Row;
+use crate::sorting::{places_by, sort_by};
 use groups::VERY_STRONG;
 use odd::Standing;
 
@@ -97,11 +96,11 @@ pub struct Odd {
 
 /// Compares the tubes of a lot.
 pub fn compare(members: &[Member]) -> Comparison {
-    let mut kinds: BTreeMap<Option<String>, Vec<usize>> = BTreeMap::new();
-    for (i, member) in members.iter().enumerate() {
-        kinds.entry(member.kind.clone()).or_default().push(i);
-    }
-    Comparison { parts: kinds.into_iter().map(|(kind, at)| part(kind, &at, members)).collect() }
+    let kind = |i: usize| &members[i].kind;
+    let mut places: Vec<usize> = (0..members.len()).collect();
+    places_by(&mut places, &|a, b| kind(a).cmp(kind(b)));
+    let kinds = places.chunk_by(|a, b| kind(*a) == kind(*b));
+    Comparison { parts: kinds.map(|at| part(kind(at[0]).clone(), at, members)).collect() }
 }
 
 /// Figures of each tube as they are compared, and as they are said.
@@ -167,7 +166,7 @@ const ASIDE: f64 = 0.1;
 fn without(rows: &[Row], odd: &[Vec<Odd>], found: &Groups) -> Option<Groups> {
     let excess = |i: &usize| odd[*i].first().map_or(0.0, |o| o.excess);
     let mut oddest: Vec<usize> = (0..rows.len()).filter(|i| !odd[*i].is_empty()).collect();
-    oddest.sort_by(|a, b| excess(b).total_cmp(&excess(a)));
+    places_by(&mut oddest, &|a, b| excess(&b).total_cmp(&excess(&a)));
     let most = oddest.len().min(((ASIDE * rows.len() as f64) as usize).max(1));
     // Twice as many each time: a large lot is not grouped anew for every tube.
     let counts = std::iter::successors(Some(1), |n| Some(2 * n)).take_while(|n| *n <= most);
@@ -226,7 +225,7 @@ impl Table {
             }
         }
         for said in &mut out {
-            said.sort_by(|a, b| b.excess.total_cmp(&a.excess));
+            sort_by(said, |a, b| b.excess.total_cmp(&a.excess));
         }
         out
     }

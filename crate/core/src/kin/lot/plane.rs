@@ -4,6 +4,7 @@ use nalgebra::{DMatrix, SymmetricEigen};
 use serde::{Deserialize, Serialize};
 
 use super::{PartOfLot, TRAITS};
+use crate::sorting::{places_by, sort_by};
 
 /// One direction of the plane.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -115,7 +116,7 @@ fn principal(part: &PartOfLot) -> Vec<Along> {
     });
     let eigen = SymmetricEigen::new(covariance);
     let mut order: Vec<usize> = (0..width).collect();
-    order.sort_by(|a, b| eigen.eigenvalues[*b].total_cmp(&eigen.eigenvalues[*a]));
+    places_by(&mut order, &|a, b| eigen.eigenvalues[b].total_cmp(&eigen.eigenvalues[a]));
     order
         .into_iter()
         .take(2)
@@ -145,7 +146,7 @@ fn named(way: &[f64], used: &[usize]) -> String {
     let most = way.iter().copied().map(f64::abs).fold(0.0, f64::max);
     let mut parts: Vec<(f64, &str)> =
         way.iter().zip(used).map(|(w, &t)| (*w, TRAITS[t].name)).filter(|p| p.0.abs() >= SAY * most).collect();
-    parts.sort_by(|a, b| b.0.abs().total_cmp(&a.0.abs()));
+    sort_by(&mut parts, |a, b| b.0.abs().total_cmp(&a.0.abs()));
     let says: Vec<String> =
         parts.iter().map(|(w, name)| format!("{} {name}", if *w > 0.0 { "more" } else { "less" })).collect();
     says.join(", ")

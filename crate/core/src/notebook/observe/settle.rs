@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::{Electrode, Lamps, Seen};
 use crate::report::Finding;
+use crate::sorting::sort_by;
 
 /// A question is open where both causes are at least this likely (a judgement: one chance
 /// in ten is worth a measurement).
@@ -45,7 +46,7 @@ pub fn would_settle(finding: &Finding, now: impl Fn(&str) -> f64, made: &[Seen])
         .map(|fault| (fault, now(fault)))
         .filter(|(_, p)| *p >= OPEN)
         .collect();
-    causes.sort_by(|a, b| b.1.total_cmp(&a.1));
+    sort_by(&mut causes, |a, b| b.1.total_cmp(&a.1));
     let (fault, rival) = (causes.first()?.0, causes.get(1)?.0);
     let parts = |between: [Electrode; 2]| {
         let seen = Seen::Insulation { between, ohm: LEAK, more: false };

@@ -9,6 +9,7 @@ use crate::handbook::{self, Point};
 use crate::report::{
     self, Blind, Finding, Mark, TubeReport, Verdict, at, interval, likelihood, number, percent, place, sentence, tied,
 };
+use crate::sorting::sort;
 use crate::sweep::{Bench, Points, Section, Tube};
 
 /// Probability from which a finding is told as such; below it stands among what else was
@@ -152,7 +153,7 @@ fn figures(report: &TubeReport, tube: &Tube) -> Markup {
     let published: Vec<Option<(String, String)>> =
         ROWS.iter().map(|row| of(row.1).find_map(|(i, f)| typical(i, f, row.2))).collect();
     let mut sources: Vec<&str> = published.iter().flatten().map(|p| p.1.as_str()).collect();
-    sources.sort_unstable();
+    sort(&mut sources);
     sources.dedup();
     let place = |s: &report::SectionReport| ROWS.iter().find_map(|row| row.1(&s.figures)).map(|f| at(&f.at));
     html! {
