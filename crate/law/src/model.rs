@@ -6,7 +6,9 @@
 //! solved at every point becomes explicit, at the price of the reading's noise,
 //! which is small against the current.
 
-use super::lanes::{self, Lanes, WIDTH, all, exp, ln, ln_1p};
+use fearless_simd::{Level, Simd, dispatch, prelude::*};
+
+use super::lanes::{self, Four, Lanes, WIDTH, exp, level, ln, ln_1p};
 use super::observed::Observed;
 use super::space_charge::{AtPlate, LawLanes, SpaceCharge};
 
@@ -134,7 +136,9 @@ impl Params {
 
     /// Computes once what is the same at all points; the derivatives by the parameters that are
     /// `wanted` will be right.
-    pub(super) fn ready(&self, wanted: impl Fn(Par) -> bool) -> Ready {
+    #[inline(always)]
+    pub(super) fn ready<S: Simd>(&self, simd: S, wanted: impl Fn(Par) -> bool) -> Ready<S> {
+        let all = |value| Lanes::splat(simd, value);
         let there = |par: Par| self.get(par) != 0.0 || wanted(par);
         let per_mu = libm::exp(-self.get(Par::LnMu));
         let coarse = self.get(Par::LnMu) + self.get(Par::LnRatio);
@@ -144,8 +148,8 @@ impl Params {
             sharp: all(libm::exp(self.get(Par::LnSharp))),
             per_tau: all(libm::exp(-self.get(Par::LnTau))),
             per_mu: all(per_mu),
-            fine: LawLanes::of(&self.law_with(self.get(Par::LnMu), per_mu)),
-            coarse: (self.get(Par::Share) != 0.0).then(|| LawLanes::of(&self.law_with(coarse, per_mu))),
+            fine: LawLanes::of(simd, &self.law_with(self.get(Par::LnMu), per_mu)),
+            coarse: (self.get(Par::Share) != 0.0).then(|| LawLanes::of(simd, &self.law_with(coarse, per_mu))),
             limited: self.get(Par::Ceiling) != 0.0,
             warming: self.get(Par::Deficit) != 0.0,
             in_lead: there(Par::Ri),
@@ -156,30 +160,35 @@ impl Params {
 
     /// The current that the plate meter should read, A, and its derivative by every parameter.
     pub fn predict(&self, at: &Applied, gradient: &mut [f64; PARS]) -> f64 {
-        let mut by = [Lanes::ZERO; PARS];
-        let i = self.ready(|_| true).predict::<true>(&AppliedLanes::of([*at; WIDTH]), &mut None, &mut by);
-        *gradient = by.map(|g| g.to_array()[0]);
-        i.to_array()[0]
+        dispatch!(Level::baseline(), simd => {
+            let mut by = [Lanes::splat(simd, 0.0); PARS];
+            let i = self.ready(simd, |_| true).predict::<true>(&AppliedFour::of([*at; WIDTH]), &mut None, &mut by);
+            *gradient = by.map(|g| g[0]);
+            i[0]
+        })
     }
 
     /// The currents that the plate meter should read at many points, A.
     pub fn currents(&self, at: impl ExactSizeIterator<Item = Applied>) -> Vec<f64> {
         let points = at.len();
-        self.read(packed(at), points)
+        plain(&self.read(&packed(at)), points)
     }
 
     /// The currents that it should read at a section's points, A.
     pub fn currents_of(&self, section: &Observed) -> Vec<f64> {
-        self.read(AppliedLanes::all(section).into_iter(), section.len())
+        plain(&self.read(&AppliedFour::all(section)), section.len())
     }
 
-    fn read(&self, fours: impl Iterator<Item = AppliedLanes>, points: usize) -> Vec<f64> {
-        let (ready, mut along, mut unused) = (self.ready(|_| false), None, [Lanes::ZERO; PARS]);
-        let mut out = Vec::with_capacity(points.next_multiple_of(WIDTH));
-        for four in fours {
-            out.extend(ready.predict::<false>(&four, &mut along, &mut unused).to_array());
-        }
-        out.truncate(points);
+    /// The same four by four.
+    pub(super) fn read(&self, at: &[AppliedFour]) -> Vec<Four> {
+        let mut out = Vec::with_capacity(at.len());
+        dispatch!(level(), simd => {
+            let (ready, mut along) = (self.ready(simd, |_| false), None);
+            let mut unused = [Lanes::splat(simd, 0.0); PARS];
+            for four in at {
+                out.push(ready.predict::<false>(four, &mut along, &mut unused).to_array());
+            }
+        });
         out
     }
 }
@@ -188,113 +197,125 @@ impl Params {
 impl Params {
     /// What the ceiling leaves of currents, A.
     pub fn limited(&self, currents: &[f64]) -> Vec<f64> {
-        let (ready, mut unused) = (self.ready(|_| false), [Lanes::ZERO; PARS]);
-        by_fours(currents, |_, mut i| {
-            ready.limit::<false>(&mut i, &mut unused);
-            i
-        })
+        let mut fours = lanes::packed(currents, 0.0);
+        dispatch!(level(), simd => {
+            let (ready, mut unused) = (self.ready(simd, |_| false), [Lanes::splat(simd, 0.0); PARS]);
+            for four in &mut fours {
+                let mut i = Lanes::load_array(simd, *four);
+                ready.limit::<false>(&mut i, &mut unused);
+                *four = i.to_array();
+            }
+        });
+        plain(&fours, currents.len())
     }
 
     /// What flows of currents while the tube warms up, A; `time` counts the points of the
     /// section before each, `before` those of other sections.
     pub fn warming(&self, currents: &[f64], time: &[f64], before: f64) -> Vec<f64> {
-        let ready = self.ready(|_| false);
+        let mut fours = lanes::packed(currents, 0.0);
         let time = lanes::packed(time, 0.0);
-        let before = ready.get(Par::Continued) * all(before);
-        by_fours(currents, |four, i| i * ready.warm(time[four] + before).0)
+        dispatch!(level(), simd => {
+            let ready = self.ready(simd, |_| false);
+            let before = ready.get(Par::Continued) * before;
+            for (four, time) in fours.iter_mut().zip(&time) {
+                let warm = ready.warm(Lanes::load_array(simd, *time) + before).0;
+                *four = (Lanes::load_array(simd, *four) * warm).to_array();
+            }
+        });
+        plain(&fours, currents.len())
     }
 }
 
-/// Values made of others, four by four.
-fn by_fours(values: &[f64], mut of: impl FnMut(usize, Lanes) -> Lanes) -> Vec<f64> {
-    let mut out = Vec::with_capacity(values.len().next_multiple_of(WIDTH));
-    for (k, four) in lanes::packed(values, 0.0).into_iter().enumerate() {
-        out.extend(of(k, four).to_array());
-    }
-    out.truncate(values.len());
+/// So many values of fours.
+fn plain(fours: &[Four], points: usize) -> Vec<f64> {
+    let mut out = fours.as_flattened().to_vec();
+    out.truncate(points);
     out
 }
 
 /// [`Applied`] at four points.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct AppliedLanes {
-    va: Lanes,
-    anode: Lanes,
-    vg: Lanes,
-    plate: Lanes,
-    reading: Lanes,
-    time: Lanes,
-    before: Lanes,
+pub(super) struct AppliedFour {
+    va: Four,
+    anode: Four,
+    vg: Four,
+    plate: Four,
+    reading: Four,
+    time: Four,
+    before: f64,
 }
 
-impl AppliedLanes {
+impl AppliedFour {
     /// What was applied at all points of a section; the last one stands for what is missing
     /// from the last four.
     pub(super) fn all(data: &Observed) -> Vec<Self> {
-        let column = |values: &[f64], k: usize| {
+        let column = |values: &[f64], k: usize| -> Four {
             let from = k * WIDTH;
             match values.get(from..from + WIDTH) {
-                Some(four) => Lanes::new([four[0], four[1], four[2], four[3]]),
-                None => Lanes::new(std::array::from_fn(|i| values[(from + i).min(values.len() - 1)])),
+                Some(four) => [four[0], four[1], four[2], four[3]],
+                None => std::array::from_fn(|i| values[(from + i).min(values.len() - 1)]),
             }
         };
         // A voltage that is not given apart is that of the space charge, and 0 beyond the screen.
-        let or = |values: &[f64], k: usize, other: Lanes| if values.is_empty() { other } else { column(values, k) };
+        let or = |values: &[f64], k: usize, other: Four| if values.is_empty() { other } else { column(values, k) };
         let four = |k: usize| {
             let va = column(&data.va, k);
             Self {
                 va,
                 anode: or(&data.anode, k, va),
                 vg: column(&data.vg, k),
-                plate: or(&data.plate, k, Lanes::ZERO),
+                plate: or(&data.plate, k, [0.0; WIDTH]),
                 reading: column(&data.ia, k),
                 time: column(&data.time, k),
-                before: all(data.before),
+                before: data.before,
             }
         };
         (0..data.len().div_ceil(WIDTH)).map(four).collect()
     }
 
+    /// Of four points of one section.
     fn of(at: [Applied; WIDTH]) -> Self {
-        let lanes = |of: fn(&Applied) -> f64| Lanes::new([of(&at[0]), of(&at[1]), of(&at[2]), of(&at[3])]);
+        let four = |of: fn(&Applied) -> f64| at.each_ref().map(of);
         Self {
-            va: lanes(|a| a.va),
-            anode: lanes(|a| a.anode),
-            vg: lanes(|a| a.vg),
-            plate: lanes(|a| a.plate),
-            reading: lanes(|a| a.reading),
-            time: lanes(|a| a.time),
-            before: lanes(|a| a.before),
+            va: four(|a| a.va),
+            anode: four(|a| a.anode),
+            vg: four(|a| a.vg),
+            plate: four(|a| a.plate),
+            reading: four(|a| a.reading),
+            time: four(|a| a.time),
+            before: at[0].before,
         }
     }
 }
 
-/// Points four by four; the last one stands for what is missing from the last four.
-pub(super) fn packed(mut at: impl Iterator<Item = Applied>) -> impl Iterator<Item = AppliedLanes> {
-    std::iter::from_fn(move || {
+/// Points of one section four by four; the last one stands for what is missing from the last
+/// four.
+fn packed(mut at: impl Iterator<Item = Applied>) -> Vec<AppliedFour> {
+    let fours = std::iter::from_fn(move || {
         let mut four = [at.next()?; WIDTH];
         for i in 1..WIDTH {
             four[i] = at.next().unwrap_or(four[i - 1]);
         }
-        Some(AppliedLanes::of(four))
-    })
+        Some(AppliedFour::of(four))
+    });
+    fours.collect()
 }
 
 /// Parameters ready to predict many points.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Ready {
-    par: [Lanes; PARS],
+#[derive(Clone, Copy)]
+pub(super) struct Ready<S: Simd> {
+    par: [Lanes<S>; PARS],
     /// Scale of the grid axis.
-    kappa: Lanes,
+    kappa: Lanes<S>,
     /// Exponent with which the ceiling is approached.
-    sharp: Lanes,
+    sharp: Lanes<S>,
     /// Reciprocal of the time constant of the warm-up, 1/point.
-    per_tau: Lanes,
+    per_tau: Lanes<S>,
     /// 1/mu of the whole grid.
-    per_mu: Lanes,
+    per_mu: Lanes<S>,
     /// The law of the finer part of the grid, and of the coarser where there is one.
-    fine: LawLanes,
-    coarse: Option<LawLanes>,
+    fine: LawLanes<S>,
+    coarse: Option<LawLanes<S>>,
     /// Whether there is a ceiling, and a warm-up.
     limited: bool,
     warming: bool,
@@ -306,16 +327,17 @@ pub(super) struct Ready {
 }
 
 /// What is the same for all points of one plate voltage.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Along {
+#[derive(Clone, Copy)]
+pub(super) struct Along<S: Simd> {
     /// Voltage at the cathode's plate, V.
-    va: Lanes,
-    fine: AtPlate,
-    coarse: Option<(LawLanes, AtPlate)>,
+    va: Lanes<S>,
+    fine: AtPlate<S>,
+    coarse: Option<(LawLanes<S>, AtPlate<S>)>,
 }
 
-impl Ready {
-    fn get(&self, par: Par) -> Lanes {
+impl<S: Simd> Ready<S> {
+    #[inline(always)]
+    fn get(&self, par: Par) -> Lanes<S> {
         self.par[par as usize]
     }
 
@@ -324,19 +346,22 @@ impl Ready {
     #[inline(always)]
     pub(super) fn predict<const SLOPES: bool>(
         &self,
-        at: &AppliedLanes,
-        along: &mut Option<Along>,
-        by: &mut [Lanes; PARS],
-    ) -> Lanes {
-        let AppliedLanes { va, anode, vg, plate, reading, time, before } = *at;
-        let time = time + self.get(Par::Continued) * before;
+        at: &AppliedFour,
+        along: &mut Option<Along<S>>,
+        by: &mut [Lanes<S>; PARS],
+    ) -> Lanes<S> {
+        let all = |value| Lanes::splat(self.kappa.simd, value);
+        let load = |four: &Four| Lanes::load_array_ref(self.kappa.simd, four);
+        let (va, anode, vg) = (load(&at.va), load(&at.anode), load(&at.vg));
+        let (plate, reading) = (load(&at.plate), load(&at.reading));
+        let time = load(&at.time) + self.get(Par::Continued) * at.before;
         let drop = self.get(Par::Ri) * reading;
         let inner_vg = self.kappa * vg - drop;
         // A plate driven below the cathode by the feedback term draws nothing more.
-        let inner_va = (va - drop).fast_max(Lanes::ZERO);
+        let inner_va = (va - drop).max(0.0);
 
         let along = match along {
-            Some(same) if same.va.simd_eq(inner_va).all() => same,
+            Some(same) if same.va.simd_eq(inner_va).all_true() => same,
             _ => along.insert(Along {
                 va: inner_va,
                 fine: self.fine.at_plate(inner_va),
@@ -393,7 +418,7 @@ impl Ready {
 
     /// The space charge of the whole cathode.
     #[inline(always)]
-    fn space_charge<const SLOPES: bool>(&self, along: &Along, vg: Lanes, by: &mut [Lanes; PARS]) -> Base {
+    fn space_charge<const SLOPES: bool>(&self, along: &Along<S>, vg: Lanes<S>, by: &mut [Lanes<S>; PARS]) -> Base<S> {
         let fine = self.part::<SLOPES>(&self.fine, along.va, &along.fine, vg);
         let Some((law, plate)) = &along.coarse else {
             if SLOPES {
@@ -405,7 +430,7 @@ impl Ready {
         };
         let coarse = self.part::<SLOPES>(law, along.va, plate, vg);
         let share = self.get(Par::Share);
-        let rest = all(1.0) - share;
+        let rest = 1.0 - share;
         if SLOPES {
             for ((par, a), b) in OF_PART.into_iter().zip(fine.by).zip(coarse.by) {
                 by[par as usize] = rest * a + share * b;
@@ -413,22 +438,22 @@ impl Ready {
             by[Par::LnRatio as usize] = share * coarse.by_own_mu;
             by[Par::Share as usize] = coarse.base.i - fine.base.i;
         }
-        let both = |of: fn(&Base) -> Lanes| rest * of(&fine.base) + share * of(&coarse.base);
+        let both = |of: fn(&Base<S>) -> Lanes<S>| rest * of(&fine.base) + share * of(&coarse.base);
         Base { i: both(|b| b.i), by_vg: both(|b| b.by_vg), by_va: both(|b| b.by_va) }
     }
 
     #[inline(always)]
-    fn part<const SLOPES: bool>(&self, law: &LawLanes, va: Lanes, plate: &AtPlate, vg: Lanes) -> Part {
+    fn part<const SLOPES: bool>(&self, law: &LawLanes<S>, va: Lanes<S>, plate: &AtPlate<S>, vg: Lanes<S>) -> Part<S> {
         let k = law.inner::<SLOPES>(plate, vg);
         if !SLOPES {
-            let none = Lanes::ZERO;
+            let none = Lanes::splat(vg.simd, 0.0);
             let base = Base { i: k.i, by_vg: none, by_va: none };
             return Part { base, by_own_mu: none, by: [none; OF_PART.len()] };
         }
         let hold_slope = law.hold_slope(plate, va);
         let by_own_mu = -(k.du * va * law.per_mu);
         let by_spread = k.dw * va * self.per_mu;
-        let by_kvb = all(-0.5) * k.du * vg * va * plate.thin_cubed;
+        let by_kvb = -0.5 * k.du * vg * va * plate.thin_cubed;
         let by_mu = by_own_mu - k.dw * va * law.w1;
         Part {
             base: Base {
@@ -443,35 +468,35 @@ impl Ready {
 
     /// The share of the current that flows at a time, and what is still left of the warm-up.
     #[inline(always)]
-    fn warm(&self, time: Lanes) -> (Lanes, Lanes) {
+    fn warm(&self, time: Lanes<S>) -> (Lanes<S>, Lanes<S>) {
         let left = exp(-(time * self.per_tau));
-        (all(1.0) - self.get(Par::Deficit) * left, left)
+        (1.0 - self.get(Par::Deficit) * left, left)
     }
 
     /// Bends the current towards the ceiling: I/(1 + (I·s)ⁿ)^(1/n); the slope of the bend.
     #[inline(always)]
-    fn limit<const SLOPES: bool>(&self, i: &mut Lanes, by: &mut [Lanes; PARS]) -> Lanes {
+    fn limit<const SLOPES: bool>(&self, i: &mut Lanes<S>, by: &mut [Lanes<S>; PARS]) -> Lanes<S> {
         /// Share of the ceiling below which it is not felt: d/ds of I·(1 − (I·s)ⁿ/n) vanishes
         /// with s for n > 1, so that the fit starts from a ceiling that is felt.
         const UNFELT: f64 = 1e-9;
         let (n, s) = (self.sharp, self.get(Par::Ceiling));
         let load = *i * s.abs();
-        let felt = load.simd_ge(all(UNFELT));
-        let ln_load = ln(load.fast_max(all(UNFELT)));
+        let felt = load.simd_ge(UNFELT);
+        let ln_load = ln(load.max(UNFELT));
         // Beyond this the current is the ceiling to the last digit.
-        let power = exp((n * ln_load).fast_min(all(MOST_LN_POWER)));
-        let per_base = all(1.0) / (all(1.0) + power);
+        let power = exp((n * ln_load).min(MOST_LN_POWER));
+        let per_base = 1.0 / (1.0 + power);
         let ln_base = ln_1p(power);
         let bent = exp(-(ln_base / n));
         let out = *i * bent;
         if SLOPES {
-            by[Par::Ceiling as usize] = felt.select(-out * power * per_base / s, Lanes::ZERO);
+            by[Par::Ceiling as usize] = felt.select(-out * power * per_base / s, Lanes::splat(load.simd, 0.0));
             // d ln(out)/dn = ln(base)/n² − power·ln(load)/(n·base); by ln n times n.
             let sharper = out * (ln_base / n - power * ln_load * per_base);
-            by[Par::LnSharp as usize] = felt.select(sharper, Lanes::ZERO);
+            by[Par::LnSharp as usize] = felt.select(sharper, Lanes::splat(load.simd, 0.0));
         }
         *i = felt.select(out, *i);
-        felt.select(bent * per_base, all(1.0))
+        felt.select(bent * per_base, Lanes::splat(load.simd, 1.0))
     }
 }
 
@@ -498,18 +523,18 @@ const OF_SPACE_CHARGE: [Par; 12] = [
 
 /// The space charge's current and what the voltages do to it.
 #[derive(Clone, Copy)]
-struct Base {
-    i: Lanes,
-    by_vg: Lanes,
-    by_va: Lanes,
+struct Base<S: Simd> {
+    i: Lanes<S>,
+    by_vg: Lanes<S>,
+    by_va: Lanes<S>,
 }
 
 /// One part of the cathode: its current and derivatives.
-struct Part {
-    base: Base,
+struct Part<S: Simd> {
+    base: Base<S>,
     /// By ln of this part's own mu, the width of the bend held.
-    by_own_mu: Lanes,
-    by: [Lanes; OF_PART.len()],
+    by_own_mu: Lanes<S>,
+    by: [Lanes<S>; OF_PART.len()],
 }
 
 #[cfg(test)]

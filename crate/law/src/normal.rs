@@ -1,8 +1,10 @@
 //! The normal equations of a section, and its weighted derivatives, in blocks of points that
 //! stay in the nearest cache. Nothing is allocated here.
 
-use super::lanes::Lanes;
-use super::model::{AppliedLanes, PARS, Par, Params};
+use fearless_simd::{Simd, dispatch, prelude::*};
+
+use super::lanes::{Four, Lanes, WIDTH, dot, level, total};
+use super::model::{AppliedFour, PARS, Par, Params};
 
 /// Fours of points in a block: fifteen columns of them are 10 kB.
 const BLOCK: usize = 20;
@@ -12,12 +14,12 @@ const MOST: usize = PARS + 2;
 /// One section's points, four by four.
 #[derive(Debug, Clone)]
 pub(super) struct Packed {
-    pub(super) applied: Vec<AppliedLanes>,
-    pub(super) ia: Vec<Lanes>,
+    pub(super) applied: Vec<AppliedFour>,
+    pub(super) ia: Vec<Four>,
     /// 1 over sigma; 0 where there is no point.
-    pub(super) per_sigma: Vec<Lanes>,
+    pub(super) per_sigma: Vec<Four>,
     /// The same times the square root of the robust weight.
-    pub(super) weight: Vec<Lanes>,
+    pub(super) weight: Vec<Four>,
 }
 
 /// Products of the columns of one section: those of the derivatives, by place in `used`, and
@@ -25,11 +27,11 @@ pub(super) struct Packed {
 pub(super) type Sums = [[f64; MOST]; MOST];
 
 /// Room for the columns of a block.
-pub(super) type Columns = [[Lanes; BLOCK]; MOST];
+pub(super) type Columns = [[Four; BLOCK]; MOST];
 
 /// Room for the columns of a block, to be used again and again.
 pub(super) fn columns() -> Box<Columns> {
-    Box::new([[Lanes::ZERO; BLOCK]; MOST])
+    Box::new([[[0.0; WIDTH]; BLOCK]; MOST])
 }
 
 /// The sums over a section's points; `used` are the parameters that are free in it. How far off
@@ -39,38 +41,45 @@ pub(super) fn sums(
     params: &Params,
     used: &[(usize, usize)],
     columns: &mut Columns,
-    off: &mut Vec<Lanes>,
+    off: &mut Vec<Four>,
 ) -> Sums {
     off.clear();
-    let ready = params.ready(|par| is_free(used, par));
+    dispatch!(level(), simd => sums_on(simd, points, params, used, columns, off))
+}
+
+#[inline(always)]
+fn sums_on<S: Simd>(
+    simd: S,
+    points: &Packed,
+    params: &Params,
+    used: &[(usize, usize)],
+    columns: &mut Columns,
+    off: &mut Vec<Four>,
+) -> Sums {
+    let ready = params.ready(simd, |par| is_free(used, par));
     let mut out = [[0.0; MOST]; MOST];
-    let mut by = [Lanes::ZERO; PARS];
+    let mut by = [Lanes::splat(simd, 0.0); PARS];
     let mut along = None;
     let residual = used.len();
     for from in (0..points.ia.len()).step_by(BLOCK) {
         let block = from..(from + BLOCK).min(points.ia.len());
         let length = block.len();
         for (k, i) in block.enumerate() {
-            let weight = points.weight[i];
+            let weight = Lanes::load_array_ref(simd, &points.weight[i]);
             let predicted = ready.predict::<true>(&points.applied[i], &mut along, &mut by);
             for (column, &(par, _)) in columns.iter_mut().zip(used) {
-                column[k] = by[par] * weight;
+                column[k] = (by[par] * weight).to_array();
             }
-            let short = predicted - points.ia[i];
-            columns[residual][k] = short * weight;
-            off.push(short);
+            let short = predicted - Lanes::load_array_ref(simd, &points.ia[i]);
+            columns[residual][k] = (short * weight).to_array();
+            off.push(short.to_array());
         }
         // Two columns by two: each is fetched half as often. Where their number is odd, what the
         // one too many holds is not looked at.
         for a in (0..=residual).step_by(2) {
             for b in (0..=a).step_by(2) {
-                let four = products(
-                    &columns[a][..length],
-                    &columns[a + 1][..length],
-                    &columns[b][..length],
-                    &columns[b + 1][..length],
-                );
-                for (row, sums) in out[a..].iter_mut().zip(four) {
+                let [x, y, z, w] = [a, a + 1, b, b + 1].map(|c| &columns[c][..length]);
+                for (row, sums) in out[a..].iter_mut().zip(products(simd, x, y, z, w)) {
                     row[b] += sums[0];
                     row[b + 1] += sums[1];
                 }
@@ -86,51 +95,58 @@ fn is_free(used: &[(usize, usize)], par: Par) -> bool {
 
 /// Products of two columns with two others.
 #[inline(always)]
-fn products(a: &[Lanes], b: &[Lanes], c: &[Lanes], d: &[Lanes]) -> [[f64; 2]; 2] {
-    let mut sums = [[Lanes::ZERO; 2]; 2];
+fn products<S: Simd>(simd: S, a: &[Four], b: &[Four], c: &[Four], d: &[Four]) -> [[f64; 2]; 2] {
+    let load = |four: &Four| Lanes::load_array_ref(simd, four);
+    let mut sums = [[Lanes::splat(simd, 0.0); 2]; 2];
     for (((a, b), c), d) in a.iter().zip(b).zip(c).zip(d) {
-        sums[0][0] += *a * *c;
-        sums[0][1] += *a * *d;
-        sums[1][0] += *b * *c;
-        sums[1][1] += *b * *d;
+        let (a, b, c, d) = (load(a), load(b), load(c), load(d));
+        sums[0][0] += a * c;
+        sums[0][1] += a * d;
+        sums[1][0] += b * c;
+        sums[1][1] += b * d;
     }
-    sums.map(|row| row.map(|sum| sum.reduce_add()))
+    sums.map(|row| row.map(|sum| total(sum.to_array())))
 }
 
 /// How far off each point of a section is, predicted less read, A.
-pub(super) fn off(points: &Packed, params: &Params) -> Vec<Lanes> {
-    let (ready, mut along, mut unused) = (params.ready(|_| false), None, [Lanes::ZERO; PARS]);
-    let off = |(at, ia): (&AppliedLanes, &Lanes)| ready.predict::<false>(at, &mut along, &mut unused) - *ia;
-    points.applied.iter().zip(&points.ia).map(off).collect()
+pub(super) fn off(points: &Packed, params: &Params) -> Vec<Four> {
+    let mut off = params.read(&points.applied);
+    for (off, ia) in off.iter_mut().zip(&points.ia) {
+        off.iter_mut().zip(ia).for_each(|(off, ia)| *off -= ia);
+    }
+    off
 }
 
-/// Sum of squares of a section.
-pub(super) fn chi2(points: &Packed, params: &Params) -> f64 {
-    let (ready, mut along, mut unused) = (params.ready(|_| false), None, [Lanes::ZERO; PARS]);
-    let mut sum = Lanes::ZERO;
-    for ((at, ia), weight) in points.applied.iter().zip(&points.ia).zip(&points.weight) {
-        let r = (ready.predict::<false>(at, &mut along, &mut unused) - *ia) * *weight;
-        sum += r * r;
-    }
-    sum.reduce_add()
+/// Sum of squares of a section, of which this is off.
+pub(super) fn chi2(points: &Packed, off: &[Four]) -> f64 {
+    let weighted = times(off, &points.weight);
+    dot(&weighted, &weighted)
+}
+
+/// Products of what stands at the same place.
+pub(super) fn times(a: &[Four], b: &[Four]) -> Vec<Four> {
+    a.iter().zip(b).map(|(a, b)| std::array::from_fn(|i| a[i] * b[i])).collect()
 }
 
 /// The derivatives by each used parameter at all points, times the weights: a column each.
-pub(super) fn derivatives(points: &Packed, params: &Params, used: &[(usize, usize)]) -> Vec<Vec<Lanes>> {
-    let (ready, mut along, mut by) = (params.ready(|p| is_free(used, p)), None, [Lanes::ZERO; PARS]);
+pub(super) fn derivatives(points: &Packed, params: &Params, used: &[(usize, usize)]) -> Vec<Vec<Four>> {
     let mut columns = vec![Vec::with_capacity(points.ia.len()); used.len()];
-    for (applied, weight) in points.applied.iter().zip(&points.weight) {
-        ready.predict::<true>(applied, &mut along, &mut by);
-        for (column, &(par, _)) in columns.iter_mut().zip(used) {
-            column.push(by[par] * *weight);
+    dispatch!(level(), simd => {
+        let (ready, mut along) = (params.ready(simd, |par| is_free(used, par)), None);
+        let mut by = [Lanes::splat(simd, 0.0); PARS];
+        for (applied, weight) in points.applied.iter().zip(&points.weight) {
+            ready.predict::<true>(applied, &mut along, &mut by);
+            for (column, &(par, _)) in columns.iter_mut().zip(used) {
+                column.push((by[par] * Lanes::load_array_ref(simd, weight)).to_array());
+            }
         }
-    }
+    });
     columns
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::lanes::{dot, packed};
+    use super::super::lanes::packed;
     use super::super::observed::Observed;
     use super::*;
     use crate::SpaceCharge;
@@ -147,19 +163,19 @@ mod tests {
         }
         let weight = packed(&vec![1e5; data.len()], 0.0);
         let points =
-            Packed { applied: AppliedLanes::all(&data), ia: packed(&data.ia, 0.0), per_sigma: weight.clone(), weight };
+            Packed { applied: AppliedFour::all(&data), ia: packed(&data.ia, 0.0), per_sigma: weight.clone(), weight };
         let free = [Par::LnP, Par::LnMu, Par::Phi, Par::X, Par::W0];
         for many in 1..=free.len() {
             let used: Vec<(usize, usize)> = free.iter().take(many).map(|p| (*p as usize, 0)).collect();
             let mut off = Vec::new();
             let sums = sums(&points, &params, &used, &mut columns(), &mut off);
             let mut columns = derivatives(&points, &params, &used);
-            columns.push(off.iter().zip(&points.weight).map(|(o, w)| *o * *w).collect());
+            columns.push(times(&off, &points.weight));
             for (a, b) in (0..=many).flat_map(|a| (0..=a).map(move |b| (a, b))) {
                 let (ours, plain) = (sums[a][b], dot(&columns[a], &columns[b]));
                 assert!((ours - plain).abs() <= 1e-9 * plain.abs(), "{many}: {a}, {b}: {ours} against {plain}");
             }
-            assert!((chi2(&points, &params) / sums[many][many] - 1.0).abs() < 1e-12);
+            assert!((chi2(&points, &off) / sums[many][many] - 1.0).abs() < 1e-12);
         }
     }
 }

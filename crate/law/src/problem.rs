@@ -4,8 +4,8 @@ use nalgebra::{DMatrix, DVector};
 
 use super::descend::Ended;
 use super::fit::{CORNER, Fit, FitOptions};
-use super::lanes::{Lanes, WIDTH, dot, packed};
-use super::model::{AppliedLanes, PARS, Par, Params};
+use super::lanes::{Four, packed};
+use super::model::{AppliedFour, PARS, Par, Params};
 use super::normal::{self, Columns, Packed};
 use super::observed::Observed;
 
@@ -20,7 +20,7 @@ pub(super) struct Normal {
     /// The share of it from the links.
     pub(super) unlike: f64,
     /// Predicted less read at every point, A, a list a section.
-    off: Vec<Vec<Lanes>>,
+    off: Vec<Vec<Four>>,
 }
 
 /// The points, what is free and what was known before, and the values at hand.
@@ -111,8 +111,8 @@ impl<'a> Problem<'a> {
     /// Every point of a section counts as so many.
     pub(super) fn count_as(&mut self, many: &[usize]) {
         for (points, many) in self.points.iter_mut().zip(many) {
-            let more = Lanes::splat((*many as f64).sqrt());
-            points.weight.iter_mut().for_each(|w| *w *= more);
+            let more = (*many as f64).sqrt();
+            points.weight.as_flattened_mut().iter_mut().for_each(|w| *w *= more);
         }
     }
 
@@ -186,11 +186,11 @@ impl<'a> Problem<'a> {
 
     /// Gives points that are off by much less weight; whether any weight changed.
     pub(super) fn reweight(&mut self, state: &Normal) -> bool {
-        let corner = Lanes::splat(CORNER);
         let mut changed = false;
         for (points, off) in self.points.iter_mut().zip(&state.off) {
-            for ((weight, per_sigma), off) in points.weight.iter_mut().zip(&points.per_sigma).zip(off) {
-                let now = (corner / (*off * *per_sigma).abs().fast_max(corner)).sqrt() * *per_sigma;
+            let weights = points.weight.as_flattened_mut().iter_mut().zip(points.per_sigma.as_flattened());
+            for ((weight, per_sigma), off) in weights.zip(off.as_flattened()) {
+                let now = (CORNER / (off * per_sigma).abs().max(CORNER)).sqrt() * per_sigma;
                 changed |= now != *weight;
                 *weight = now;
             }
@@ -210,10 +210,7 @@ impl<'a> Problem<'a> {
             }
         }
         let residuals = state.off.iter().zip(&self.points).zip(self.data).map(|((off, points), data)| {
-            let mut residuals = Vec::with_capacity(WIDTH * off.len());
-            for (off, per_sigma) in off.iter().zip(&points.per_sigma) {
-                residuals.extend((*off * *per_sigma).to_array());
-            }
+            let mut residuals = normal::times(off, &points.per_sigma).into_flattened();
             residuals.truncate(data.len());
             residuals
         });
@@ -234,23 +231,17 @@ impl<'a> Problem<'a> {
 
     /// χ² at the values where the problem stands.
     pub(super) fn chi2(&self) -> f64 {
-        let of_points: f64 = self.points.iter().zip(&self.params).map(|(p, params)| normal::chi2(p, params)).sum();
-        let known = self.known(None);
-        of_points + known.priors + known.unlike
+        self.looked().0
     }
 
     /// χ² at the values where the problem stands, the links' share of it, and how far off every
     /// point is.
-    fn looked(&self) -> (f64, f64, Vec<Vec<Lanes>>) {
-        let off: Vec<Vec<Lanes>> =
+    fn looked(&self) -> (f64, f64, Vec<Vec<Four>>) {
+        let off: Vec<Vec<Four>> =
             self.points.iter().zip(&self.params).map(|(p, params)| normal::off(p, params)).collect();
+        let of_points: f64 = self.points.iter().zip(&off).map(|(points, off)| normal::chi2(points, off)).sum();
         let known = self.known(None);
-        let of_points = |(off, points): (&Vec<Lanes>, &Packed)| -> f64 {
-            let weighted: Vec<Lanes> = off.iter().zip(&points.weight).map(|(o, w)| *o * *w).collect();
-            dot(&weighted, &weighted)
-        };
-        let chi2: f64 = off.iter().zip(&self.points).map(of_points).sum();
-        (chi2 + known.priors + known.unlike, known.unlike, off)
+        (of_points + known.priors + known.unlike, known.unlike, off)
     }
 }
 
@@ -265,7 +256,7 @@ struct Known {
 fn pack(data: &Observed) -> Packed {
     let per_sigma: Vec<f64> = data.sigma.iter().map(|s| 1.0 / s).collect();
     let per_sigma = packed(&per_sigma, 0.0);
-    Packed { applied: AppliedLanes::all(data), ia: packed(&data.ia, 0.0), weight: per_sigma.clone(), per_sigma }
+    Packed { applied: AppliedFour::all(data), ia: packed(&data.ia, 0.0), weight: per_sigma.clone(), per_sigma }
 }
 
 /// (JᵀJ)⁻¹ with scaled columns; a direction the data do not determine at all

@@ -12,8 +12,10 @@
 //! (reference sections 1.1, 1.2, 1.6). It is this project's own combination; what
 //! it is good for was measured (DEVELOPERS.md).
 
-use super::lanes::{Lanes, all, exp, ln, ln_1p_of_share};
+use fearless_simd::{Level, Simd, dispatch, prelude::*};
 use serde::{Deserialize, Serialize};
+
+use super::lanes::{Lanes, exp, ln, ln_1p_of_share};
 
 /// The law's parameters.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -55,31 +57,31 @@ impl Slopes {
 }
 
 /// What depends on the plate voltage alone, at four points.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct AtPlate {
+#[derive(Clone, Copy)]
+pub(super) struct AtPlate<S: Simd> {
     /// Va/√(Va² + L·Va + K).
-    pub(super) hold: Lanes,
+    pub(super) hold: Lanes<S>,
     /// 1/√(Va² + L·Va + K), cubed, 1/V³.
-    pub(super) thin_cubed: Lanes,
+    pub(super) thin_cubed: Lanes<S>,
     /// φ + Va/mu, V.
-    pull: Lanes,
+    pull: Lanes<S>,
     /// Width of the bend, V, and its reciprocal.
-    w: Lanes,
-    per_w: Lanes,
-    /// All bits where the width is not at its least.
-    free: Lanes,
+    w: Lanes<S>,
+    per_w: Lanes<S>,
+    /// Where the width is not at its least.
+    free: fearless_simd::mask64x4<S>,
 }
 
 /// What the derivatives are built from, at four points.
-pub(super) struct Inner {
+pub(super) struct Inner<S: Simd> {
     /// Current, A.
-    pub(super) i: Lanes,
+    pub(super) i: Lanes<S>,
     /// ln E.
-    pub(super) ln_e: Lanes,
+    pub(super) ln_e: Lanes<S>,
     /// dI/du, S.
-    pub(super) du: Lanes,
+    pub(super) du: Lanes<S>,
     /// dI/dw, S; 0 where the width is at its least and no longer depends on what it is made of.
-    pub(super) dw: Lanes,
+    pub(super) dw: Lanes<S>,
 }
 
 /// Smallest width of the bend, V: below, the law is a sharp corner and its
@@ -91,20 +93,22 @@ pub(super) const NARROWEST: f64 = 1e-3;
 const DEEPEST: f64 = -690.0;
 
 /// The law's parameters, each four times, with what is computed from them alone.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct LawLanes {
-    ln_p: Lanes,
-    pub(super) per_mu: Lanes,
-    phi: Lanes,
-    pub(super) x: Lanes,
-    w0: Lanes,
-    pub(super) w1: Lanes,
-    pub(super) kvb: Lanes,
-    pub(super) kvl: Lanes,
+#[derive(Clone, Copy)]
+pub(super) struct LawLanes<S: Simd> {
+    ln_p: Lanes<S>,
+    pub(super) per_mu: Lanes<S>,
+    phi: Lanes<S>,
+    pub(super) x: Lanes<S>,
+    w0: Lanes<S>,
+    pub(super) w1: Lanes<S>,
+    pub(super) kvb: Lanes<S>,
+    pub(super) kvl: Lanes<S>,
 }
 
-impl LawLanes {
-    pub(super) fn of(law: &SpaceCharge) -> Self {
+impl<S: Simd> LawLanes<S> {
+    #[inline(always)]
+    pub(super) fn of(simd: S, law: &SpaceCharge) -> Self {
+        let all = |value| Lanes::splat(simd, value);
         Self {
             ln_p: all(law.ln_p),
             per_mu: all(1.0 / law.mu),
@@ -119,66 +123,69 @@ impl LawLanes {
 
     /// What is the same along a curve of one plate voltage.
     #[inline(always)]
-    pub(super) fn at_plate(&self, va: Lanes) -> AtPlate {
+    pub(super) fn at_plate(&self, va: Lanes<S>) -> AtPlate<S> {
         let square = va * va;
         // √(Va² + L·Va + K), kept real and off zero.
-        let root = (square + self.kvl * va + self.kvb).fast_max(all(0.25) * square).fast_max(all(1e-12)).sqrt();
-        let thin = all(1.0) / root;
+        let root = (square + self.kvl * va + self.kvb).max(0.25 * square).max(1e-12).sqrt();
+        let thin = 1.0 / root;
         let wide = self.w0 + self.w1 * va;
-        let w = wide.fast_max(all(NARROWEST));
+        let w = wide.max(NARROWEST);
         AtPlate {
             hold: va * thin,
             thin_cubed: thin * thin * thin,
             pull: self.phi + va * self.per_mu,
             w,
-            per_w: all(1.0) / w,
-            free: wide.simd_gt(all(NARROWEST)),
+            per_w: 1.0 / w,
+            free: wide.simd_gt(NARROWEST),
         }
     }
 
     /// Without `SLOPES` the derivatives are nought.
     #[inline(always)]
-    pub(super) fn inner<const SLOPES: bool>(&self, plate: &AtPlate, vg: Lanes) -> Inner {
-        let z = ((vg * plate.hold + plate.pull) * plate.per_w).fast_max(all(DEEPEST));
+    pub(super) fn inner<const SLOPES: bool>(&self, plate: &AtPlate<S>, vg: Lanes<S>) -> Inner<S> {
+        let z = ((vg * plate.hold + plate.pull) * plate.per_w).max(DEEPEST);
         // One exponential serves the bend and its slope.
         let e = exp(-z.abs());
         let (ln_1p, upper) = ln_1p_of_share(e);
-        let bend = z.fast_max(Lanes::ZERO) + ln_1p;
+        let bend = z.max(0.0) + ln_1p;
         let big_e = plate.w * bend;
         let ln_e = ln(big_e);
         let i = exp(self.ln_p + self.x * ln_e);
         if !SLOPES {
-            return Inner { i, ln_e, du: Lanes::ZERO, dw: Lanes::ZERO };
+            return Inner { i, ln_e, du: Lanes::splat(vg.simd, 0.0), dw: Lanes::splat(vg.simd, 0.0) };
         }
-        let de_du = z.simd_ge(Lanes::ZERO).select(upper, e * upper);
+        let de_du = z.simd_ge(0.0).select(upper, e * upper);
         let di_de = i * self.x / big_e;
-        let dw = plate.free.select(di_de * (bend - z * de_du), Lanes::ZERO);
+        let dw = plate.free.select(di_de * (bend - z * de_du), Lanes::splat(vg.simd, 0.0));
         Inner { i, ln_e, du: di_de * de_du, dw }
     }
 
     /// dVg'/dVa over Vg: how the hold of the grid changes with the plate voltage, 1/V.
     #[inline(always)]
-    pub(super) fn hold_slope(&self, plate: &AtPlate, va: Lanes) -> Lanes {
-        (self.kvb + all(0.5) * self.kvl * va) * plate.thin_cubed
+    pub(super) fn hold_slope(&self, plate: &AtPlate<S>, va: Lanes<S>) -> Lanes<S> {
+        (self.kvb + 0.5 * self.kvl * va) * plate.thin_cubed
     }
 }
 
 impl SpaceCharge {
     /// Plate current, A.
     pub fn current(&self, va: f64, vg: f64) -> f64 {
-        let law = LawLanes::of(self);
-        law.inner::<false>(&law.at_plate(all(va)), all(vg)).i.to_array()[0]
+        dispatch!(Level::baseline(), simd => {
+            let law = LawLanes::of(simd, self);
+            law.inner::<false>(&law.at_plate(Lanes::splat(simd, va)), Lanes::splat(simd, vg)).i[0]
+        })
     }
 
     /// Plate current with its slopes.
     pub fn slopes(&self, va: f64, vg: f64) -> Slopes {
-        let law = LawLanes::of(self);
-        let (va, vg) = (all(va), all(vg));
-        let plate = law.at_plate(va);
-        let k = law.inner::<true>(&plate, vg);
-        let gp = k.du * (law.per_mu + vg * law.hold_slope(&plate, va)) + k.dw * law.w1;
-        let first = |lanes: Lanes| lanes.to_array()[0];
-        Slopes { ia: first(k.i), gm: first(k.du * plate.hold), gp: first(gp) }
+        dispatch!(Level::baseline(), simd => {
+            let law = LawLanes::of(simd, self);
+            let (va, vg) = (Lanes::splat(simd, va), Lanes::splat(simd, vg));
+            let plate = law.at_plate(va);
+            let k = law.inner::<true>(&plate, vg);
+            let gp = k.du * (law.per_mu + vg * law.hold_slope(&plate, va)) + k.dw * law.w1;
+            Slopes { ia: k.i[0], gm: (k.du * plate.hold)[0], gp: gp[0] }
+        })
     }
 
     /// The grid voltage at which the straight part would meet zero current, V.
