@@ -137,6 +137,9 @@ impl Fit {
 pub const CORNER: f64 = 3.0;
 /// Settled so far that no parameter moves by more than a hundredth of its standard deviation.
 pub const SETTLED: f64 = 1e-4;
+/// A fit that is only compared with others is settled when a step promises less than this of χ²,
+/// over its excess: a fortieth in ln odds.
+pub const COMPARED: f64 = 0.05;
 /// Steps that are enough for any fit before reweighting.
 const ENOUGH_STEPS: usize = 60;
 /// Steps allowed in each round of reweighting.

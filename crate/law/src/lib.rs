@@ -14,7 +14,7 @@ mod observed;
 mod problem;
 mod space_charge;
 
-pub use fit::{CORNER, Fit, FitOptions, Prior, SETTLED, fit};
+pub use fit::{COMPARED, CORNER, Fit, FitOptions, Prior, SETTLED, fit};
 pub use leftover::{Change, Leftover};
 pub use model::{Applied, PARS, Par, Params};
 pub use observed::Observed;

@@ -26,12 +26,14 @@ pub(super) struct Packed {
 /// after them the residuals. Only the lower half counts.
 pub(super) type Sums = [[f64; MOST]; MOST];
 
-/// Room for the columns of a block.
-pub(super) type Columns = [[Four; BLOCK]; MOST];
+/// Room for the columns of a block, to be used again and again. Wide loads from it never
+/// reach into two lines of the cache.
+#[repr(align(64))]
+pub(super) struct Columns([[Four; BLOCK]; MOST]);
 
-/// Room for the columns of a block, to be used again and again.
+/// Room for the columns of a block.
 pub(super) fn columns() -> Box<Columns> {
-    Box::new([[[0.0; WIDTH]; BLOCK]; MOST])
+    Box::new(Columns([[[0.0; WIDTH]; BLOCK]; MOST]))
 }
 
 /// The sums over a section's points; `used` are the parameters that are free in it. How far off
@@ -56,6 +58,7 @@ fn sums_on<S: Simd>(
     columns: &mut Columns,
     off: &mut Vec<Four>,
 ) -> Sums {
+    let columns = &mut columns.0;
     let ready = params.ready(simd, |par| is_free(used, par));
     let mut out = [[0.0; MOST]; MOST];
     let mut by = [Lanes::splat(simd, 0.0); PARS];

@@ -1,7 +1,7 @@
 //! A healthy law fitted to the points of a section: the task that scipy is set as well.
 
 use sweepbook_core::handbook;
-use sweepbook_core::law::{Fit, FitOptions, Observed, Par, Params, Prior, SpaceCharge, fit};
+use sweepbook_core::law::{COMPARED, Fit, FitOptions, Observed, Par, Params, Prior, SpaceCharge, fit};
 use sweepbook_core::sweep::Tube;
 
 /// Error of a reading beside its last digit, as a share of it.
@@ -60,6 +60,8 @@ pub fn task(tube: &Tube) -> Task {
         begin: SpaceCharge { ln_p, mu, phi, x, w0: 0.1, w1: 0.15 / mu, kvb: 300.0, kvl: 0.0 },
         options: FitOptions {
             priors: PRIORS.to_vec(),
+            // As near to the optimum as a diagnosis fits what it compares.
+            settled: COMPARED,
             ..FitOptions::to_the_end(vec![Par::X, Par::W0, Par::Spread, Par::Kvb], own)
         },
         data,

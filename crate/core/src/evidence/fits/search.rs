@@ -1,7 +1,7 @@
 //! What the search for departures works on: the points, the models, and how each is fitted
 //! and scored.
 
-use crate::law::{Fit, FitOptions, Observed, Par, Params, Prior, SETTLED, fit};
+use crate::law::{COMPARED, Fit, FitOptions, Observed, Par, Params, Prior, SETTLED, fit};
 
 use super::Laws;
 use super::climb::Outcome;
@@ -55,9 +55,6 @@ const MUCH_LEFT: f64 = 3.0;
 /// making them alike: as much as one costs before looking.
 const UNLIKE: f64 = -2.0 * PRIOR_LOG_ODDS;
 
-/// A fit that is only compared with others is settled when a step promises less than this of χ²,
-/// over its excess: a fortieth in ln odds.
-const COMPARED: f64 = 0.05;
 /// Steps after which the starts of a fit are compared: the way to a good one may begin uphill,
 /// but not for long.
 const TRIED: usize = 8;
