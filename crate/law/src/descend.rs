@@ -117,16 +117,15 @@ pub(super) fn descend(problem: &mut Problem<'_>, here: &mut Normal, until: Until
             return Some(Ended { chi2, looked: None, damping });
         }
         // After a step that failed the next may fail too: it is looked at first.
-        let gain = |chi2: f64| if chi2.is_finite() { (here.chi2 - chi2) / promised } else { f64::NEG_INFINITY };
-        let mut gained = if failed { gain(problem.chi2()) } else { f64::INFINITY };
-        if gained > 0.0 {
+        let gained = |chi2: f64| if chi2.is_finite() { (here.chi2 - chi2) / promised } else { f64::NEG_INFINITY };
+        let mut gain = if failed { gained(problem.chi2()) } else { f64::INFINITY };
+        if gain > 0.0 {
             problem.normal(&mut there);
-            gained = gain(there.chi2);
+            gain = gained(there.chi2);
         }
-        failed = gained <= 0.0;
+        failed = gain <= 0.0;
         if !failed {
-            let gain = gained;
-            before = (damping < DAMPED && promised > settled).then_some(promised);
+            before = (damping < DAMPED).then_some(promised);
             let factor = 1.0 - (2.0 * gain - 1.0).powi(3);
             damping = (damping * factor.max(LEAST)).max(1e-12);
             growth = GROWTH;

@@ -139,17 +139,11 @@ mod tests {
     fn a_change_in_the_readings_is_found_at_its_size_and_the_optimum_moves_back() {
         let law = SpaceCharge { ln_p: -6.2, mu: 20.0, phi: 0.2, x: 1.4, w0: 0.05, w1: 0.006, kvb: 300.0, kvl: 0.0 };
         let truth = Params::healthy(&law);
-        let mut data = Observed::default();
-        for (va, k) in [100.0, 200.0, 300.0].into_iter().flat_map(|va| (0..41).map(move |k| (va, f64::from(k)))) {
-            let vg = -0.05 * va * (1.0 - k / 40.0);
-            data.index.push(data.index.len());
-            data.time.push(data.time.len() as f64);
-            (data.va.push(va), data.vg.push(vg));
-            // A current that grows with the plate voltage and comes in three times.
-            let read = law.current(va, vg) + 3.0 * 1e-7 * va;
-            (data.ia.push(read), data.sigma.push(1e-6 + 0.005 * read));
-        }
-        let data = [data];
+        let points = [100.0, 200.0, 300.0].into_iter().flat_map(|va| (0..41).map(move |k| (va, f64::from(k))));
+        let points = points.map(|(va, k)| (va, -0.05 * va * (1.0 - k / 40.0)));
+        // A current that grows with the plate voltage and comes in three times.
+        let read = |va, vg| law.current(va, vg) + 3.0 * 1e-7 * va;
+        let data = [Observed::made(points, read, |ia| 1e-6 + 0.005 * ia)];
         let options = FitOptions::to_the_end(Vec::new(), vec![vec![Par::LnP, Par::LnMu, Par::Phi, Par::X]]);
         let optimum = fit(&data, &[truth], &options).unwrap();
         let leftover = Leftover::new(&data, &optimum.params, &options).unwrap();

@@ -3,6 +3,7 @@
 //! A crate of its own because most of a diagnosis is spent here: it is compiled for speed in
 //! the page too, where the rest is compiled for size.
 
+mod applied;
 mod descend;
 mod fit;
 mod lanes;
@@ -11,6 +12,7 @@ mod model;
 mod normal;
 pub mod numerics;
 mod observed;
+mod predict;
 mod problem;
 mod space_charge;
 

@@ -3,8 +3,9 @@
 
 use fearless_simd::{Simd, dispatch, prelude::*};
 
+use super::applied::AppliedFour;
 use super::lanes::{Four, Lanes, WIDTH, dot, level, total};
-use super::model::{AppliedFour, PARS, Par, Params};
+use super::model::{PARS, Par, Params};
 
 /// Fours of points in a block: fifteen columns of them are 10 kB.
 const BLOCK: usize = 20;
@@ -158,12 +159,8 @@ mod tests {
     fn the_sums_are_those_of_the_columns_however_many_there_are() {
         let law = SpaceCharge { ln_p: -6.2, mu: 20.0, phi: 0.2, x: 1.4, w0: 0.05, w1: 0.006, kvb: 300.0, kvl: 0.0 };
         let params = Params::healthy(&law);
-        let mut data = Observed::default();
-        for k in 0..3 * BLOCK + 7 {
-            let (va, vg) = (100.0 + k as f64, -0.05 * (k % 60) as f64);
-            (data.va.push(va), data.vg.push(vg), data.time.push(k as f64), data.index.push(k));
-            (data.ia.push(1.1 * law.current(va, vg)), data.sigma.push(1e-5));
-        }
+        let points = (0..3 * BLOCK + 7).map(|k| (100.0 + k as f64, -0.05 * (k % 60) as f64));
+        let data = Observed::made(points, |va, vg| 1.1 * law.current(va, vg), |_| 1e-5);
         let weight = packed(&vec![1e5; data.len()], 0.0);
         let points =
             Packed { applied: AppliedFour::all(&data), ia: packed(&data.ia, 0.0), per_sigma: weight.clone(), weight };

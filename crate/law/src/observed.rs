@@ -26,6 +26,20 @@ pub struct Observed {
 }
 
 impl Observed {
+    /// A section read at these plate and grid voltages, one after the other.
+    #[cfg(test)]
+    pub(crate) fn made(
+        points: impl Iterator<Item = (f64, f64)>,
+        read: impl Fn(f64, f64) -> f64,
+        sigma: impl Fn(f64) -> f64,
+    ) -> Self {
+        let (va, vg): (Vec<f64>, Vec<f64>) = points.unzip();
+        let ia: Vec<f64> = va.iter().zip(&vg).map(|(va, vg)| read(*va, *vg)).collect();
+        let index: Vec<usize> = (0..ia.len()).collect();
+        let time = index.iter().map(|i| *i as f64).collect();
+        Self { sigma: ia.iter().map(|ia| sigma(*ia)).collect(), index, va, vg, ia, time, ..Self::default() }
+    }
+
     /// Number of points.
     pub fn len(&self) -> usize {
         self.ia.len()

@@ -2,10 +2,11 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use super::applied::AppliedFour;
 use super::descend::Ended;
 use super::fit::{CORNER, Fit, FitOptions};
 use super::lanes::{Four, packed};
-use super::model::{AppliedFour, PARS, Par, Params};
+use super::model::{PARS, Par, Params};
 use super::normal::{self, Columns, Packed};
 use super::observed::Observed;
 

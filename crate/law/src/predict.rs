@@ -1,0 +1,270 @@
+//! The model at four points at once, with its derivatives.
+
+use fearless_simd::{Simd, prelude::*};
+
+use super::applied::AppliedFour;
+use super::lanes::{Four, Lanes, exp, ln, ln_1p};
+use super::model::{PARS, Par, Params};
+use super::space_charge::{AtPlate, LawLanes};
+
+impl Params {
+    /// Computes once what is the same at all points; the derivatives by the parameters that are
+    /// `wanted` will be right.
+    #[inline(always)]
+    pub(super) fn ready<S: Simd>(&self, simd: S, wanted: impl Fn(Par) -> bool) -> Ready<S> {
+        let all = |value| Lanes::splat(simd, value);
+        let there = |par: Par| self.get(par) != 0.0 || wanted(par);
+        let per_mu = libm::exp(-self.get(Par::LnMu));
+        let coarse = self.get(Par::LnMu) + self.get(Par::LnRatio);
+        Ready {
+            par: self.0.map(all),
+            kappa: all(libm::exp(self.get(Par::LnKappa))),
+            sharp: all(libm::exp(self.get(Par::LnSharp))),
+            per_tau: all(libm::exp(-self.get(Par::LnTau))),
+            per_mu: all(per_mu),
+            fine: LawLanes::of(simd, &self.law_with(self.get(Par::LnMu), per_mu)),
+            coarse: (self.get(Par::Share) != 0.0).then(|| LawLanes::of(simd, &self.law_with(coarse, per_mu))),
+            limited: self.get(Par::Ceiling) != 0.0,
+            warming: self.get(Par::Deficit) != 0.0,
+            in_lead: there(Par::Ri),
+            pulled: there(Par::Plate),
+            scaled: wanted(Par::LnKappa),
+        }
+    }
+}
+
+/// Parameters ready to predict many points.
+#[derive(Clone, Copy)]
+pub(super) struct Ready<S: Simd> {
+    par: [Lanes<S>; PARS],
+    /// Scale of the grid axis.
+    kappa: Lanes<S>,
+    /// Exponent with which the ceiling is approached.
+    sharp: Lanes<S>,
+    /// Reciprocal of the time constant of the warm-up, 1/point.
+    per_tau: Lanes<S>,
+    /// 1/mu of the whole grid.
+    per_mu: Lanes<S>,
+    /// The law of the finer part of the grid, and of the coarser where there is one.
+    fine: LawLanes<S>,
+    coarse: Option<LawLanes<S>>,
+    /// Whether there is a ceiling, and a warm-up.
+    limited: bool,
+    warming: bool,
+    /// Whether there is a resistance in the cathode lead, and a plate beyond a screen, or may be.
+    in_lead: bool,
+    pulled: bool,
+    /// Whether the scale of the grid axis is sought.
+    scaled: bool,
+}
+
+/// What is the same for all points of one plate voltage.
+#[derive(Clone, Copy)]
+pub(super) struct Along<S: Simd> {
+    /// Voltage at the cathode's plate, V.
+    va: Lanes<S>,
+    fine: AtPlate<S>,
+    coarse: Option<(LawLanes<S>, AtPlate<S>)>,
+}
+
+impl<S: Simd> Ready<S> {
+    #[inline(always)]
+    pub(super) fn get(&self, par: Par) -> Lanes<S> {
+        self.par[par as usize]
+    }
+
+    /// The current that the plate meter should read, A, and (with `SLOPES`) its derivative
+    /// by every parameter. What is the same along a curve is handed on in `along`.
+    #[inline(always)]
+    pub(super) fn predict<const SLOPES: bool>(
+        &self,
+        at: &AppliedFour,
+        along: &mut Option<Along<S>>,
+        by: &mut [Lanes<S>; PARS],
+    ) -> Lanes<S> {
+        let all = |value| Lanes::splat(self.kappa.simd, value);
+        let load = |four: &Four| Lanes::load_array_ref(self.kappa.simd, four);
+        let (va, anode, vg) = (load(&at.va), load(&at.anode), load(&at.vg));
+        let (plate, reading) = (load(&at.plate), load(&at.reading));
+        let time = load(&at.time) + self.get(Par::Continued) * at.before;
+        let drop = self.get(Par::Ri) * reading;
+        let inner_vg = self.kappa * vg - drop;
+        // A plate driven below the cathode by the feedback term draws nothing more.
+        let inner_va = (va - drop).max(0.0);
+
+        let along = match along {
+            Some(same) if same.va.simd_eq(inner_va).all_true() => same,
+            _ => along.insert(Along {
+                va: inner_va,
+                fine: self.fine.at_plate(inner_va),
+                coarse: self.coarse.map(|law| (law, law.at_plate(inner_va))),
+            }),
+        };
+        let mut base = self.space_charge::<SLOPES>(along, inner_vg, by);
+        let mut factor = all(1.0);
+        if self.pulled {
+            factor += self.get(Par::Plate) * plate;
+        }
+        if SLOPES {
+            if self.pulled {
+                by[Par::Plate as usize] = base.i * plate;
+            }
+            if self.in_lead {
+                by[Par::Ri as usize] = -(base.by_vg + base.by_va) * reading;
+            }
+            if self.scaled {
+                by[Par::LnKappa as usize] = base.by_vg * self.kappa * vg;
+            }
+        }
+        base.i *= factor;
+        // What follows acts on the current as it is, and on its derivatives alike.
+        let mut after = all(1.0);
+        if self.limited {
+            after *= self.limit::<SLOPES>(&mut base.i, by);
+        }
+        if self.warming {
+            let (warm, left) = self.warm(time);
+            if SLOPES {
+                by[Par::Deficit as usize] = -base.i * left;
+                by[Par::LnTau as usize] = -base.i * self.get(Par::Deficit) * left * time * self.per_tau;
+                by[Par::Ceiling as usize] *= warm;
+                by[Par::LnSharp as usize] *= warm;
+            }
+            base.i *= warm;
+            after *= warm;
+        }
+        if SLOPES {
+            if self.pulled || self.limited || self.warming {
+                factor *= after;
+                for par in OF_SPACE_CHARGE {
+                    by[par as usize] *= factor;
+                }
+                by[Par::Plate as usize] *= after;
+            }
+            by[Par::I0 as usize] = all(1.0);
+            by[Par::Gak as usize] = anode;
+            by[Par::Gga as usize] = anode - vg;
+        }
+        base.i + self.get(Par::I0) + self.get(Par::Gak) * anode + self.get(Par::Gga) * (anode - vg)
+    }
+
+    /// The space charge of the whole cathode.
+    #[inline(always)]
+    fn space_charge<const SLOPES: bool>(&self, along: &Along<S>, vg: Lanes<S>, by: &mut [Lanes<S>; PARS]) -> Base<S> {
+        let fine = self.part::<SLOPES>(&self.fine, along.va, &along.fine, vg);
+        let Some((law, plate)) = &along.coarse else {
+            if SLOPES {
+                for (par, value) in OF_PART.into_iter().zip(fine.by) {
+                    by[par as usize] = value;
+                }
+            }
+            return fine.base;
+        };
+        let coarse = self.part::<SLOPES>(law, along.va, plate, vg);
+        let share = self.get(Par::Share);
+        let rest = 1.0 - share;
+        if SLOPES {
+            for ((par, a), b) in OF_PART.into_iter().zip(fine.by).zip(coarse.by) {
+                by[par as usize] = rest * a + share * b;
+            }
+            by[Par::LnRatio as usize] = share * coarse.by_own_mu;
+            by[Par::Share as usize] = coarse.base.i - fine.base.i;
+        }
+        let both = |of: fn(&Base<S>) -> Lanes<S>| rest * of(&fine.base) + share * of(&coarse.base);
+        Base { i: both(|b| b.i), by_vg: both(|b| b.by_vg), by_va: both(|b| b.by_va) }
+    }
+
+    #[inline(always)]
+    fn part<const SLOPES: bool>(&self, law: &LawLanes<S>, va: Lanes<S>, plate: &AtPlate<S>, vg: Lanes<S>) -> Part<S> {
+        let k = law.inner::<SLOPES>(plate, vg);
+        if !SLOPES {
+            let none = Lanes::splat(vg.simd, 0.0);
+            let base = Base { i: k.i, by_vg: none, by_va: none };
+            return Part { base, by_own_mu: none, by: [none; OF_PART.len()] };
+        }
+        let hold_slope = law.hold_slope(plate, va);
+        let by_own_mu = -(k.du * va * law.per_mu);
+        let by_spread = k.dw * va * self.per_mu;
+        let by_kvb = -0.5 * k.du * vg * va * plate.thin_cubed;
+        let by_mu = by_own_mu - k.dw * va * law.w1;
+        Part {
+            base: Base {
+                i: k.i,
+                by_vg: k.du * plate.hold,
+                by_va: k.du * (law.per_mu + vg * hold_slope) + k.dw * law.w1,
+            },
+            by_own_mu,
+            by: [k.i, k.du, k.i * k.ln_e, k.dw, by_spread, by_mu, by_kvb, by_kvb * va],
+        }
+    }
+
+    /// The share of the current that flows at a time, and what is still left of the warm-up.
+    #[inline(always)]
+    pub(super) fn warm(&self, time: Lanes<S>) -> (Lanes<S>, Lanes<S>) {
+        let left = exp(-(time * self.per_tau));
+        (1.0 - self.get(Par::Deficit) * left, left)
+    }
+
+    /// Bends the current towards the ceiling: I/(1 + (I·s)ⁿ)^(1/n); the slope of the bend.
+    #[inline(always)]
+    pub(super) fn limit<const SLOPES: bool>(&self, i: &mut Lanes<S>, by: &mut [Lanes<S>; PARS]) -> Lanes<S> {
+        /// Share of the ceiling below which it is not felt: d/ds of I·(1 − (I·s)ⁿ/n) vanishes
+        /// with s for n > 1, so that the fit starts from a ceiling that is felt.
+        const UNFELT: f64 = 1e-9;
+        let (n, s) = (self.sharp, self.get(Par::Ceiling));
+        let load = *i * s.abs();
+        let felt = load.simd_ge(UNFELT);
+        let ln_load = ln(load.max(UNFELT));
+        // Beyond this the current is the ceiling to the last digit.
+        let power = exp((n * ln_load).min(MOST_LN_POWER));
+        let per_base = 1.0 / (1.0 + power);
+        let ln_base = ln_1p(power);
+        let bent = exp(-(ln_base / n));
+        let out = *i * bent;
+        if SLOPES {
+            by[Par::Ceiling as usize] = felt.select(-out * power * per_base / s, Lanes::splat(load.simd, 0.0));
+            // d ln(out)/dn = ln(base)/n² − power·ln(load)/(n·base); by ln n times n.
+            let sharper = out * (ln_base / n - power * ln_load * per_base);
+            by[Par::LnSharp as usize] = felt.select(sharper, Lanes::splat(load.simd, 0.0));
+        }
+        *i = felt.select(out, *i);
+        felt.select(bent * per_base, Lanes::splat(load.simd, 1.0))
+    }
+}
+
+/// Logarithm of (I/ceiling)ⁿ up to which it is computed: e³⁰⁰ is far beyond any current.
+const MOST_LN_POWER: f64 = 300.0;
+
+/// The parameters of the space charge of one part of the grid, in the order of [`Part::by`].
+const OF_PART: [Par; 8] = [Par::LnP, Par::Phi, Par::X, Par::W0, Par::Spread, Par::LnMu, Par::Kvb, Par::Kvl];
+/// Those whose derivatives go with everything that acts on the current of the space charge.
+const OF_SPACE_CHARGE: [Par; 12] = [
+    Par::LnP,
+    Par::Phi,
+    Par::X,
+    Par::W0,
+    Par::Spread,
+    Par::LnMu,
+    Par::Kvb,
+    Par::Kvl,
+    Par::Share,
+    Par::LnRatio,
+    Par::Ri,
+    Par::LnKappa,
+];
+
+/// The space charge's current and what the voltages do to it.
+#[derive(Clone, Copy)]
+struct Base<S: Simd> {
+    i: Lanes<S>,
+    by_vg: Lanes<S>,
+    by_va: Lanes<S>,
+}
+
+/// One part of the cathode: its current and derivatives.
+struct Part<S: Simd> {
+    base: Base<S>,
+    /// By ln of this part's own mu, the width of the bend held.
+    by_own_mu: Lanes<S>,
+    by: [Lanes<S>; OF_PART.len()],
+}
