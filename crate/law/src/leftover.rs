@@ -137,7 +137,7 @@ mod tests {
 
     #[test]
     fn a_change_in_the_readings_is_found_at_its_size_and_the_optimum_moves_back() {
-        let law = SpaceCharge { ln_p: -6.2, mu: 20.0, phi: 0.2, x: 1.4, w0: 0.05, w1: 0.006, kvb: 300.0, kvl: 0.0 };
+        let law = SpaceCharge::MADE;
         let truth = Params::healthy(&law);
         let points = [100.0, 200.0, 300.0].into_iter().flat_map(|va| (0..41).map(move |k| (va, f64::from(k))));
         let points = points.map(|(va, k)| (va, -0.05 * va * (1.0 - k / 40.0)));

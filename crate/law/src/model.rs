@@ -253,7 +253,7 @@ mod tests {
 
     #[test]
     fn a_section_at_once_is_its_points_one_by_one() {
-        let law = SpaceCharge { ln_p: -6.2, mu: 20.0, phi: 0.2, x: 1.4, w0: 0.05, w1: 0.006, kvb: 300.0, kvl: 0.0 };
+        let law = SpaceCharge::MADE;
         let points = (0..11).map(|k| (100.0 + 50.0 * f64::from(k / 4), -0.5 * f64::from(k % 4)));
         let data = Observed { before: 7.0, ..Observed::made(points, |va, vg| law.current(va, vg), |_| 1e-6) };
         let sound = Params::healthy(&law);

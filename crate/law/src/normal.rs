@@ -1,5 +1,5 @@
 //! The normal equations of a section, and its weighted derivatives, in blocks of points that
-//! stay in the nearest cache. Nothing is allocated here.
+//! stay in the nearest cache: the sums are made without allocating anything.
 
 use fearless_simd::{Simd, dispatch, prelude::*};
 
@@ -39,19 +39,8 @@ pub(super) fn columns() -> Box<Columns> {
 
 /// The sums over a section's points; `used` are the parameters that are free in it. How far off
 /// each is, predicted less read, is put into `off`.
-pub(super) fn sums(
-    points: &Packed,
-    params: &Params,
-    used: &[(usize, usize)],
-    columns: &mut Columns,
-    off: &mut Vec<Four>,
-) -> Sums {
-    off.clear();
-    dispatch!(level(), simd => sums_on(simd, points, params, used, columns, off))
-}
-
 #[inline(always)]
-fn sums_on<S: Simd>(
+pub(super) fn sums<S: Simd>(
     simd: S,
     points: &Packed,
     params: &Params,
@@ -59,6 +48,7 @@ fn sums_on<S: Simd>(
     columns: &mut Columns,
     off: &mut Vec<Four>,
 ) -> Sums {
+    off.clear();
     let columns = &mut columns.0;
     let ready = params.ready(simd, |par| is_free(used, par));
     let mut out = [[0.0; MOST]; MOST];
@@ -157,7 +147,7 @@ mod tests {
 
     #[test]
     fn the_sums_are_those_of_the_columns_however_many_there_are() {
-        let law = SpaceCharge { ln_p: -6.2, mu: 20.0, phi: 0.2, x: 1.4, w0: 0.05, w1: 0.006, kvb: 300.0, kvl: 0.0 };
+        let law = SpaceCharge::MADE;
         let params = Params::healthy(&law);
         let points = (0..3 * BLOCK + 7).map(|k| (100.0 + k as f64, -0.05 * (k % 60) as f64));
         let data = Observed::made(points, |va, vg| 1.1 * law.current(va, vg), |_| 1e-5);
@@ -168,7 +158,7 @@ mod tests {
         for many in 1..=free.len() {
             let used: Vec<(usize, usize)> = free.iter().take(many).map(|p| (*p as usize, 0)).collect();
             let mut off = Vec::new();
-            let sums = sums(&points, &params, &used, &mut columns(), &mut off);
+            let sums = dispatch!(level(), simd => sums(simd, &points, &params, &used, &mut columns(), &mut off));
             let mut columns = derivatives(&points, &params, &used);
             columns.push(times(&off, &points.weight));
             for (a, b) in (0..=many).flat_map(|a| (0..=a).map(move |b| (a, b))) {

@@ -1,11 +1,12 @@
 //! What is fitted, at the values where the fit stands.
 
+use fearless_simd::dispatch;
 use nalgebra::{DMatrix, DVector};
 
 use super::applied::AppliedFour;
 use super::descend::Ended;
 use super::fit::{CORNER, Fit, FitOptions};
-use super::lanes::{Four, packed};
+use super::lanes::{Four, level, packed};
 use super::model::{PARS, Par, Params};
 use super::normal::{self, Columns, Packed};
 use super::observed::Observed;
@@ -131,7 +132,8 @@ impl<'a> Problem<'a> {
         out.chi2 = 0.0;
         for (s, off) in out.off.iter_mut().enumerate() {
             let used = &self.used[s];
-            let sums = normal::sums(&self.points[s], &self.params[s], used, &mut self.columns, off);
+            let (points, params, columns) = (&self.points[s], &self.params[s], &mut self.columns);
+            let sums = dispatch!(level(), simd => normal::sums(simd, points, params, used, columns, off));
             let residual = used.len();
             out.chi2 += sums[residual][residual];
             for (a, &(_, i)) in used.iter().enumerate() {

@@ -168,6 +168,11 @@ impl<S: Simd> LawLanes<S> {
 }
 
 impl SpaceCharge {
+    /// One of a middling triode, for tests.
+    #[cfg(test)]
+    pub(crate) const MADE: Self =
+        Self { ln_p: -6.2, mu: 20.0, phi: 0.2, x: 1.4, w0: 0.05, w1: 0.006, kvb: 300.0, kvl: 0.0 };
+
     /// Plate current, A.
     pub fn current(&self, va: f64, vg: f64) -> f64 {
         dispatch!(Level::baseline(), simd => {

@@ -178,10 +178,7 @@ impl Search<'_> {
             rival.push((at, d));
             let fit = match (&nearby, close, raced) {
                 (Some(nearby), Some(close), _) => {
-                    let promise = nearby.promise((at, d));
-                    if close.trusting - promise.gain > worth {
-                        return None;
-                    }
+                    let promise = nearby.promise((at, d), |gain| close.trusting - gain <= worth)?;
                     self.run_from(&rival, &promise.begin, worth, promise.far)?
                 }
                 (_, None, Some(raced)) => {

@@ -100,8 +100,8 @@ impl Departure {
                 with.set(Par::Ceiling, size * libm::exp(0.25 * side));
                 with.set(Par::LnSharp, 1.25 + 0.4 * side);
             }
-            // It has no shape, see `Effect::probe`.
-            Self::Degeneration => with.set(Par::Ri, size),
+            // It has a size and no shape.
+            Self::Degeneration => with.set(Par::Ri, size * RESISTANCES[number % Self::PROBES]),
             Self::Unevenness => with.set(Par::LnRatio, with.get(Par::LnRatio) + 0.45 * side),
             Self::WarmUp | Self::WarmUpOnce => with.set(Par::LnTau, with.get(Par::LnTau) + side),
         }
@@ -153,6 +153,8 @@ impl Departure {
 const LEAST_EXPONENT: f64 = 1.0;
 /// A ceiling above this multiple (its reciprocal) of the top is not felt.
 const FAR_CEILING: f64 = 0.05;
+/// Resistances that are probed, over the one at which a search begins.
+pub(super) const RESISTANCES: [f64; Departure::PROBES] = [1.0, 0.4, 2.5];
 /// Above half, the two parts of the cathode swap their roles.
 const MOST_SHARE: f64 = 0.5;
 /// A tube that lacks more than this in the beginning does not begin.

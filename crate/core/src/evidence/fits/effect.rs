@@ -1,8 +1,10 @@
 //! What a departure does to the readings, over its size.
 
+use std::cell::OnceCell;
+
 use crate::law::{Par, Params};
 
-use super::departure::{Departure, Seat};
+use super::departure::{Departure, RESISTANCES, Seat};
 use super::search::Search;
 
 /// The currents of every section as the law has them, A, beside which departures are seen.
@@ -25,9 +27,6 @@ impl Without {
     }
 }
 
-/// Resistances that are probed, over the one at which a search begins.
-const RESISTANCES: [f64; Departure::PROBES] = [1.0, 0.4, 2.5];
-
 /// What one departure does to every reading.
 pub(super) struct Effect<'e> {
     search: &'e Search<'e>,
@@ -36,17 +35,14 @@ pub(super) struct Effect<'e> {
     seat: Seat,
     /// The size at which a search begins.
     pub(super) begin: f64,
-    /// Change of every current at that size, A, where it goes with the size or nearly so.
-    change: Vec<Vec<f64>>,
+    /// Change of every current at that size, A, once it is asked for.
+    change: OnceCell<Vec<Vec<f64>>>,
 }
 
 impl<'e> Effect<'e> {
     pub(super) fn of(search: &'e Search<'e>, without: &'e Without, (seat, departure): (Seat, Departure)) -> Self {
-        let mut effect = Self { search, without, departure, seat, begin: 0.0, change: Vec::new() };
+        let mut effect = Self { search, without, departure, seat, begin: 0.0, change: OnceCell::new() };
         effect.begin = search.seated(seat).next().map_or(0.0, |s| effect.begun(s).get(departure.size()));
-        if departure != Departure::Ceiling {
-            effect.change = effect.each(|s| effect.changed(s, &effect.begun(s)));
-        }
         effect
     }
 
@@ -69,15 +65,19 @@ impl<'e> Effect<'e> {
                 Departure::Degeneration if *i > 0.0 => times * d / (1.0 - (times * d / i).min(0.0)),
                 _ => times * d,
             };
-            self.change[s].iter().zip(&self.without.currents[s]).map(of_reading).collect()
+            self.change()[s].iter().zip(&self.without.currents[s]).map(of_reading).collect()
         })
+    }
+
+    fn change(&self) -> &[Vec<f64>] {
+        self.change.get_or_init(|| self.each(|s| self.changed(s, &self.begun(s))))
     }
 
     /// One of a few sizes and shapes of it, which together stand for all that it may do: what it
     /// does at every point, A, a list a section.
     pub(super) fn probe(&self, number: usize) -> Vec<Vec<f64>> {
         if self.departure == Departure::Degeneration {
-            return self.at(RESISTANCES[number % RESISTANCES.len()]);
+            return self.at(RESISTANCES[number % Departure::PROBES]);
         }
         self.each(|s| self.changed(s, &self.probed(number, s)))
     }
@@ -91,12 +91,6 @@ impl<'e> Effect<'e> {
     }
 
     fn probed(&self, number: usize, section: usize) -> Params {
-        if self.departure == Departure::Degeneration {
-            // It has a size and no shape.
-            let mut with = self.begun(section);
-            with.set(Par::Ri, RESISTANCES[number % RESISTANCES.len()] * with.get(Par::Ri));
-            return with;
-        }
         self.departure.probe(number, &self.without.params[section], &self.search.about[section])
     }
 

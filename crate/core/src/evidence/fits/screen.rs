@@ -23,12 +23,8 @@ const BEYOND: f64 = 1.25;
 const FEWEST_TIMES: f64 = 0.1;
 const MOST_TIMES: f64 = 10.0;
 
-/// A departure that may be fitted beside a model, as the linear neighbourhood of the model's
-/// fit tells.
+/// Values from which the fit of a departure beside a model begins.
 pub(super) struct Promise {
-    /// What χ² may lose, at most.
-    pub(super) gain: f64,
-    /// Values from which its fit begins.
     pub(super) begin: Vec<Params>,
     /// Whether they may be far off.
     pub(super) far: bool,
@@ -58,11 +54,14 @@ impl<'s> Nearby<'s> {
         Some(Self { search, leftover, lacking, params: &fit.params, here, without: Without::of(search, &fit.params) })
     }
 
-    /// What a departure promises.
-    pub(super) fn promise(&self, what: (Seat, Departure)) -> Promise {
+    /// Where the fit of a departure begins; `None` where what χ² may lose by it, at most, is not
+    /// enough.
+    pub(super) fn promise(&self, what: (Seat, Departure), enough: impl Fn(f64) -> bool) -> Option<Promise> {
         let effect = Effect::of(self.search, &self.without, what);
         let probes: Vec<Change> = (0..Departure::PROBES).map(|k| self.leftover.change(&effect.probe(k))).collect();
-        let gain = BEYOND * self.leftover.gain(&self.lacking, &probes);
+        if !enough(BEYOND * self.leftover.gain(&self.lacking, &probes)) {
+            return None;
+        }
         let best = |probe| self.leftover.best(&self.lacking, probe);
         let best = probes.iter().enumerate().map(|(k, probe)| (k, best(probe))).filter(|(_, (times, _))| *times > 0.0);
         let best = best.max_by(|a, b| a.1.1.total_cmp(&b.1.1)).map(|(k, (times, _))| {
@@ -74,7 +73,7 @@ impl<'s> Nearby<'s> {
         // So far off the neighbourhood may not be linear any more.
         let near = best.filter(|begin| self.chi2(begin) < self.here);
         let far = near.is_none();
-        Promise { gain, begin: near.unwrap_or_else(|| self.params.to_vec()), far }
+        Some(Promise { begin: near.unwrap_or_else(|| self.params.to_vec()), far })
     }
 
     fn chi2(&self, params: &[Params]) -> f64 {
@@ -83,15 +82,18 @@ impl<'s> Nearby<'s> {
 }
 
 impl Search<'_> {
-    /// Of the departures that may gain something beside a model, what they promise.
+    /// The departures that may gain something beside a model.
     pub(super) fn promising(&self, here: &Outcome) -> Vec<((Seat, Departure), Promise)> {
         let nearby = Nearby::of(self, &here.model, &here.fit);
-        let untold = || Promise { gain: f64::INFINITY, begin: here.fit.params.clone(), far: true };
-        let promise = |what| (what, nearby.as_ref().map_or_else(untold, |n| n.promise(what)));
-        let promising = |(what, promise): &((Seat, Departure), Promise)| {
-            promise.gain >= self.need(what.1) * self.least_scale(here, promise.gain)
+        let promise = |what: (Seat, Departure)| {
+            let enough = |gain| gain >= self.need(what.1) * self.least_scale(here, gain);
+            let promise = match &nearby {
+                Some(nearby) => nearby.promise(what, enough)?,
+                None => Promise { begin: here.fit.params.clone(), far: true },
+            };
+            Some((what, promise))
         };
-        self.candidates(&here.model).into_iter().map(promise).filter(promising).collect()
+        self.candidates(&here.model).into_iter().filter_map(promise).collect()
     }
 
     /// The least that χ² would be divided by if it lost so much.

@@ -56,11 +56,6 @@ fn of_curve(
     let ia = |k: usize| input.drive.current[index[k]];
     let scale: Vec<f64> = index.iter().map(|&i| predicted[i] + FLOOR * noise.floor).collect();
     let jump: Vec<f64> = (0..index.len()).map(|k| (ia(k) - predicted[index[k]]) / scale[k]).collect();
-    // Where all are nearly alike, none is off by much.
-    let (least, most) = jump.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), j| (a.min(*j), b.max(*j)));
-    if most - least <= LEAST {
-        return Vec::new();
-    }
     let suspect: Vec<bool> = (0..index.len())
         .map(|k| {
             let near = |j: &usize| *j != k && scale[*j] < NEAR * scale[k] && scale[k] < NEAR * scale[*j];
