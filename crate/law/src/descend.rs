@@ -20,17 +20,6 @@ pub(super) struct Until {
 /// Damping to begin with where nothing is known of the start.
 pub(super) const USUAL: f64 = 1e-3;
 
-/// Where a descent ended: the problem's values are those at which it ended.
-pub(super) struct Ended {
-    /// χ² there, as far as it is known.
-    pub(super) chi2: f64,
-    /// The values at which the equations were set up last, where one more step was taken from
-    /// there without looking at where it leads, and one that shows.
-    pub(super) looked: Option<DVector<f64>>,
-    /// The damping that a further descent may begin with.
-    pub(super) damping: f64,
-}
-
 /// Levenberg's and Marquardt's method on the normal equations, the damping led
 /// by the gain ratio (Madsen, Nielsen & Tingleff, Methods for Non-Linear Least
 /// Squares Problems, 2nd ed., IMM DTU 2004, section 3.2; from memory). The
@@ -38,10 +27,11 @@ pub(super) struct Ended {
 /// together) but factors the whole Jacobian, 480 rows, where a tube's twenty
 /// unknowns need a matrix of twenty: that costs ten times the time.
 ///
-/// `here` holds the equations at the problem's values, and at the end those at the last values
-/// for which they were set up. The last step, after which no more is to be gained at the rate
-/// of the last two, is taken without setting them up again: that is one evaluation of five.
-pub(super) fn descend(problem: &mut Problem<'_>, here: &mut Normal, until: Until) -> Option<Ended> {
+/// `here` holds the equations at the problem's values. After the last step, after which no more
+/// is to be gained at the rate of the last two, they are not set up again: only the residuals and
+/// their squares in it are those of the end. Gives the damping that a further descent may begin
+/// with.
+pub(super) fn descend(problem: &mut Problem<'_>, here: &mut Normal, until: Until) -> Option<f64> {
     /// Given up when this many times what the next step promises would not
     /// bring χ² down far enough: the promise is that of the linearised model and
     /// falls fast once the steps succeed.
@@ -54,9 +44,6 @@ pub(super) fn descend(problem: &mut Problem<'_>, here: &mut Normal, until: Until
     const GROWTH: f64 = 4.0;
     /// Damping that makes a difference to a step that failed.
     const FELT: f64 = 1e-4;
-    /// A step that promises less than this of χ², over its excess, moves no residual by a fifth of
-    /// its deviation: all together they move by the root of it.
-    const SEEN: f64 = 0.04;
     /// Share of its promise that an untried step near the end is taken to leave over.
     const UNTRIED: f64 = 0.05;
     let n = problem.x.len();
@@ -90,7 +77,7 @@ pub(super) fn descend(problem: &mut Problem<'_>, here: &mut Normal, until: Until
                     break;
                 }
                 None if damping < 1e12 => damping *= 10.0,
-                None => return Some(Ended { chi2: here.chi2, looked: None, damping }),
+                None => return Some(damping),
             }
         }
         // The step solves the damped equations: what the plain ones promise of it.
@@ -109,12 +96,11 @@ pub(super) fn descend(problem: &mut Problem<'_>, here: &mut Normal, until: Until
         problem.set(&step);
         let rate = before.map_or(UNTRIED, |before| promised / before);
         if damping < DAMPED && promised * rate <= settled {
-            let chi2 = here.chi2 - promised;
-            if promised > SEEN * excess {
-                return Some(Ended { chi2, looked: Some(from), damping });
+            // It may lead into the void where the points say little.
+            if !problem.look(here) {
+                problem.set(&from);
             }
-            here.chi2 = chi2;
-            return Some(Ended { chi2, looked: None, damping });
+            return Some(damping);
         }
         // After a step that failed the next may fail too: it is looked at first.
         let gained = |chi2: f64| if chi2.is_finite() { (here.chi2 - chi2) / promised } else { f64::NEG_INFINITY };
@@ -140,7 +126,7 @@ pub(super) fn descend(problem: &mut Problem<'_>, here: &mut Normal, until: Until
             }
         }
     }
-    Some(Ended { chi2: here.chi2, looked: None, damping })
+    Some(damping)
 }
 
 /// Σ weight·step².

@@ -162,18 +162,17 @@ pub fn fit(data: &[Observed], start: &[Params], options: &FitOptions) -> Option<
     if options.wary && problem.reweight(&here) {
         problem.normal(&mut here);
     }
-    let mut ended = descend(&mut problem, &mut here, until)?;
-    let trusting = ended.chi2;
+    until.damping = descend(&mut problem, &mut here, until)?;
+    let trusting = here.chi2;
     (until.steps, until.hopeless_above) = (MORE_STEPS, f64::INFINITY);
     for _ in 0..options.reweight {
         if !problem.reweight(&here) {
             break;
         }
         problem.normal(&mut here);
-        until.damping = ended.damping;
-        ended = descend(&mut problem, &mut here, until)?;
+        until.damping = descend(&mut problem, &mut here, until)?;
     }
-    problem.finish(here, ended, trusting)
+    problem.finish(here, trusting)
 }
 
 /// Points of a section on which most of the way is gone; more where the law does not describe so
@@ -224,13 +223,13 @@ fn on_some(
     };
     let mut here = problem.room();
     problem.normal(&mut here);
-    let mut ended = descend(&mut problem, &mut here, until)?;
+    let mut damping = descend(&mut problem, &mut here, until)?;
     if options.wary && problem.reweight(&here) {
         problem.count_as(strides);
         problem.normal(&mut here);
-        ended = descend(&mut problem, &mut here, Until { damping: ended.damping, ..until })?;
+        damping = descend(&mut problem, &mut here, Until { damping, ..until })?;
     }
-    Some((ended.chi2, problem.params, ended.damping))
+    Some((here.chi2, problem.params, damping))
 }
 
 /// The way on some of the points ends where a step promises less than this of χ²: they differ

@@ -4,7 +4,6 @@ use fearless_simd::dispatch;
 use nalgebra::{DMatrix, DVector};
 
 use super::applied::AppliedFour;
-use super::descend::Ended;
 use super::fit::{CORNER, Fit, FitOptions};
 use super::lanes::{Four, level, packed};
 use super::model::{PARS, Par, Params};
@@ -201,17 +200,19 @@ impl<'a> Problem<'a> {
         changed
     }
 
-    /// The fit, where the descent ended; `state` are the equations that were set up last.
-    pub(super) fn finish(mut self, mut state: Normal, ended: Ended, trusting: f64) -> Option<Fit> {
-        if let Some(looked) = ended.looked {
-            let (chi2, unlike, off) = self.looked();
-            // The last step was worth taking, as it nearly always is.
-            if chi2 <= state.chi2 {
-                (state.chi2, state.unlike, state.off) = (chi2, unlike, off);
-            } else {
-                self.set(&looked);
-            }
+    /// Takes the residuals at the values where the problem stands into `state`, unless their sum of
+    /// squares is larger; whether it did.
+    pub(super) fn look(&self, state: &mut Normal) -> bool {
+        let (chi2, unlike, off) = self.looked();
+        let better = chi2 <= state.chi2;
+        if better {
+            (state.chi2, state.unlike, state.off) = (chi2, unlike, off);
         }
+        better
+    }
+
+    /// The fit at the values where the problem stands.
+    pub(super) fn finish(self, state: Normal, trusting: f64) -> Option<Fit> {
         let residuals = state.off.iter().zip(&self.points).zip(self.data).map(|((off, points), data)| {
             let mut residuals = normal::times(off, &points.per_sigma).into_flattened();
             residuals.truncate(data.len());

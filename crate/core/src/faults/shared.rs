@@ -81,9 +81,10 @@ pub(super) fn resistance(conductance: Estimate) -> Value {
     Value { quantity: "leakage resistance".into(), unit: "ohm".into(), estimate, low, high }
 }
 
-/// An estimate as a reported value.
+/// An estimate as a reported value; a bound that nothing is known of is left out.
 pub(super) fn value(quantity: &str, unit: &str, e: Estimate) -> Value {
-    Value { quantity: quantity.into(), unit: unit.into(), estimate: e.value, low: Some(e.low()), high: Some(e.high()) }
+    let known = |bound: f64| bound.is_finite().then_some(bound);
+    Value { quantity: quantity.into(), unit: unit.into(), estimate: e.value, low: known(e.low()), high: known(e.high()) }
 }
 
 /// A bound without interval.

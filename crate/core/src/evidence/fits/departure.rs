@@ -133,8 +133,8 @@ impl Departure {
     /// Whether the fitted size makes sense.
     pub(super) fn sensible(self, params: &Params, section: &About) -> bool {
         match self {
-            // Ceilings far above anything measured are no finding.
-            Self::Ceiling => params.get(Par::Ceiling) * section.top > FAR_CEILING,
+            // Ceilings far above anything measured are no finding, nor are those far below it.
+            Self::Ceiling => (FAR_CEILING..LOW_CEILING).contains(&(params.get(Par::Ceiling) * section.top)),
             // A resistance cannot take the place of the space charge: with it the law is still one.
             Self::Degeneration => params.get(Par::Ri) > 0.0 && params.get(Par::X) > LEAST_EXPONENT,
             Self::Unevenness => {
@@ -153,6 +153,9 @@ impl Departure {
 const LEAST_EXPONENT: f64 = 1.0;
 /// A ceiling above this multiple (its reciprocal) of the top is not felt.
 const FAR_CEILING: f64 = 0.05;
+/// Under a ceiling below this multiple (its reciprocal) of the top the cathode's current is less than
+/// the law is off at the top (1 %, `law_error.rs`): what was read is something else.
+const LOW_CEILING: f64 = 100.0;
 /// Resistances that are probed, over the one at which a search begins.
 pub(super) const RESISTANCES: [f64; Departure::PROBES] = [1.0, 0.4, 2.5];
 /// Above half, the two parts of the cathode swap their roles.
@@ -176,4 +179,21 @@ pub(super) struct About {
     pub(super) plate: f64,
     /// Points in the section.
     pub(super) points: f64,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_ceiling_is_one_near_what_was_read() {
+        let section = About { top: 3e-3, plate: 250.0, points: 60.0 };
+        let sensible = |ceiling: f64| {
+            let mut params = Params([0.0; crate::law::PARS]);
+            params.set(Par::Ceiling, 1.0 / ceiling);
+            Departure::Ceiling.sensible(&params, &section)
+        };
+        assert!(sensible(4e-3) && sensible(1e-3) && sensible(1e-4));
+        assert!(!sensible(1.0) && !sensible(1e-5) && !sensible(-4e-3) && !sensible(1.6e-118));
+    }
 }
