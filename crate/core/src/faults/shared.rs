@@ -84,7 +84,13 @@ pub(super) fn resistance(conductance: Estimate) -> Value {
 /// An estimate as a reported value; a bound that nothing is known of is left out.
 pub(super) fn value(quantity: &str, unit: &str, e: Estimate) -> Value {
     let known = |bound: f64| bound.is_finite().then_some(bound);
-    Value { quantity: quantity.into(), unit: unit.into(), estimate: e.value, low: known(e.low()), high: known(e.high()) }
+    Value {
+        quantity: quantity.into(),
+        unit: unit.into(),
+        estimate: e.value,
+        low: known(e.low()),
+        high: known(e.high()),
+    }
 }
 
 /// A bound without interval.
