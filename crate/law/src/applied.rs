@@ -1,73 +1,64 @@
-//! What was applied, as it is taken up: four points at once.
+//! What was applied, as it is taken up: a pack of points at once.
 
-use super::lanes::{Four, WIDTH};
+use fearless_simd::{Simd, prelude::*};
+
+use super::lanes::{Lanes, WIDTH};
 use super::model::Applied;
 use super::observed::Observed;
 
-/// [`Applied`] at four points.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct AppliedFour {
-    pub(super) va: Four,
-    pub(super) anode: Four,
-    pub(super) vg: Four,
-    pub(super) plate: Four,
-    pub(super) reading: Four,
-    pub(super) time: Four,
+/// [`Applied`] at a pack of points.
+#[derive(Clone, Copy)]
+pub(super) struct AppliedLanes<S: Simd> {
+    pub(super) va: Lanes<S>,
+    pub(super) anode: Lanes<S>,
+    pub(super) vg: Lanes<S>,
+    pub(super) plate: Lanes<S>,
+    pub(super) reading: Lanes<S>,
+    pub(super) time: Lanes<S>,
     pub(super) before: f64,
 }
 
-impl AppliedFour {
-    /// What was applied at all points of a section; the last one stands for what is missing
-    /// from the last four.
-    pub(super) fn all(data: &Observed) -> Vec<Self> {
-        let column = |values: &[f64], k: usize| -> Four {
-            let from = k * WIDTH;
-            match values.get(from..from + WIDTH) {
-                Some(four) => [four[0], four[1], four[2], four[3]],
-                None => std::array::from_fn(|i| values[(from + i).min(values.len() - 1)]),
+impl<S: Simd> AppliedLanes<S> {
+    /// At a section's pack of this number; the section's last point stands for what is missing
+    /// from the last pack.
+    #[inline(always)]
+    pub(super) fn at(simd: S, data: &Observed, number: usize) -> Self {
+        let from = number * WIDTH;
+        let column = |values: &[f64]| match values.get(from..from + WIDTH) {
+            Some(pack) => Lanes::from_slice(simd, pack),
+            None => {
+                let rest = &values[from.min(values.len() - 1)..];
+                let mut pack = [rest[rest.len() - 1]; WIDTH];
+                pack[..rest.len()].copy_from_slice(rest);
+                Lanes::load_array(simd, pack)
             }
         };
         // A voltage that is not given apart is that of the space charge, and 0 beyond the screen.
-        let or = |values: &[f64], k: usize, other: Four| if values.is_empty() { other } else { column(values, k) };
-        let four = |k: usize| {
-            let va = column(&data.va, k);
-            Self {
-                va,
-                anode: or(&data.anode, k, va),
-                vg: column(&data.vg, k),
-                plate: or(&data.plate, k, [0.0; WIDTH]),
-                reading: column(&data.ia, k),
-                time: column(&data.time, k),
-                before: data.before,
-            }
-        };
-        (0..data.len().div_ceil(WIDTH)).map(four).collect()
+        let or = |values: &[f64], other: Lanes<S>| if values.is_empty() { other } else { column(values) };
+        let va = column(&data.va);
+        Self {
+            va,
+            anode: or(&data.anode, va),
+            vg: column(&data.vg),
+            plate: or(&data.plate, Lanes::splat(simd, 0.0)),
+            reading: column(&data.ia),
+            time: column(&data.time),
+            before: data.before,
+        }
     }
 
-    /// Of four points of one section.
-    pub(super) fn of(at: [Applied; WIDTH]) -> Self {
-        let four = |of: fn(&Applied) -> f64| at.each_ref().map(of);
+    /// At a pack of points of one section.
+    #[inline(always)]
+    pub(super) fn of(simd: S, at: &[Applied; WIDTH]) -> Self {
+        let lanes = |of: fn(&Applied) -> f64| Lanes::load_array(simd, at.each_ref().map(of));
         Self {
-            va: four(|a| a.va),
-            anode: four(|a| a.anode),
-            vg: four(|a| a.vg),
-            plate: four(|a| a.plate),
-            reading: four(|a| a.reading),
-            time: four(|a| a.time),
+            va: lanes(|a| a.va),
+            anode: lanes(|a| a.anode),
+            vg: lanes(|a| a.vg),
+            plate: lanes(|a| a.plate),
+            reading: lanes(|a| a.reading),
+            time: lanes(|a| a.time),
             before: at[0].before,
         }
     }
-}
-
-/// Points of one section four by four; the last one stands for what is missing from the last
-/// four.
-pub(super) fn packed(mut at: impl Iterator<Item = Applied>) -> Vec<AppliedFour> {
-    let fours = std::iter::from_fn(move || {
-        let mut four = [at.next()?; WIDTH];
-        for i in 1..WIDTH {
-            four[i] = at.next().unwrap_or(four[i - 1]);
-        }
-        Some(AppliedFour::of(four))
-    });
-    fours.collect()
 }

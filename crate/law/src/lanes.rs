@@ -1,43 +1,56 @@
-//! Four points side by side, on which the law is computed at once, by whatever instructions the
-//! processor has.
+//! A pack of points side by side, on which the law is computed at once, by whatever instructions
+//! the processor has.
 //!
 //! The same operations in the same order on every machine and in the browser: the results
 //! agree to the last digit. That is why no product is fused with a sum, which some processors
 //! could.
 
-use fearless_simd::{Level, Simd, f64x4, prelude::*, u64x4};
+use fearless_simd::{Level, Simd, f64x8, prelude::*, u64x8};
 
-/// How many points that are.
-pub(crate) const WIDTH: usize = 4;
-/// One quantity at four points, as it is kept.
-pub(crate) type Four = [f64; WIDTH];
+/// How many points that are: as many as the widest registers hold (AVX-512). Elsewhere they are in
+/// two or four, and the one need not wait for the other.
+pub(crate) const WIDTH: usize = 8;
+/// Packs that go through the stages of the law together: while what comes of one is waited for,
+/// the next ones are under way.
+pub(crate) const BLOCK: usize = 10;
+/// One quantity at a pack of points, as it is kept.
+pub(crate) type Pack = [f64; WIDTH];
 /// The same as it is computed with.
-pub(crate) type Lanes<S> = f64x4<S>;
+pub(crate) type Lanes<S> = f64x8<S>;
 
 /// What the processor has.
 pub(crate) fn level() -> Level {
     Level::new()
 }
 
-/// Values four by four; what is missing from the last four is `rest`.
-pub(crate) fn packed(values: &[f64], rest: f64) -> Vec<Four> {
-    let four = |chunk: &[f64]| {
-        let mut four = [rest; WIDTH];
-        four[..chunk.len()].copy_from_slice(chunk);
-        four
+/// Values pack by pack; what is missing from the last pack is `rest`.
+pub(crate) fn packed(values: &[f64], rest: f64) -> Vec<Pack> {
+    let pack = |chunk: &[f64]| {
+        let mut pack = [rest; WIDTH];
+        pack[..chunk.len()].copy_from_slice(chunk);
+        pack
     };
-    values.chunks(WIDTH).map(four).collect()
+    values.chunks(WIDTH).map(pack).collect()
 }
 
 /// Sum of the products of two lists of the same length.
-pub(crate) fn dot(a: &[Four], b: &[Four]) -> f64 {
-    let mut sum = [0.0; WIDTH];
-    for (a, b) in a.iter().zip(b) {
+pub(crate) fn dot(a: &[Pack], b: &[Pack]) -> f64 {
+    let mut sum: Four = [0.0; 4];
+    for (a, b) in fours(a).iter().zip(fours(b)) {
         for (sum, (a, b)) in sum.iter_mut().zip(a.iter().zip(b)) {
             *sum += a * b;
         }
     }
     total(sum)
+}
+
+/// Values that are added at once: four, however many points are computed at once.
+pub(crate) type Four = [f64; 4];
+
+/// The same values four by four.
+#[inline(always)]
+pub(crate) fn fours(packs: &[Pack]) -> &[Four] {
+    packs.as_flattened().as_chunks().0
 }
 
 /// Sum of four values.
@@ -69,7 +82,7 @@ pub(crate) fn exp<S: Simd>(x: Lanes<S>) -> Lanes<S> {
     let high = r2 * c(1.0 / 3_628_800.0, 1.0 / 39_916_800.0) + c(1.0 / 40_320.0, 1.0 / 362_880.0);
     let high = r4 * (1.0 / 479_001_600.0) + high;
     let series = r8 * high + (r4 * middle + low);
-    let bits: u64x4<S> = series.to_bits() + (shifted.to_bits() << 52);
+    let bits: u64x8<S> = series.to_bits() + (shifted.to_bits() << 52);
     Lanes::from_bits(bits)
 }
 
@@ -108,7 +121,7 @@ fn taken_apart<S: Simd>(x: Lanes<S>) -> (Lanes<S>, Lanes<S>) {
     const HALF_ROOT: u64 = 0x3fe6_a09e_667f_3bcd;
     const ONE: u64 = 0x3ff0_0000_0000_0000;
     const COUNTER: u64 = 0x4330_0000_0000_0000;
-    let bits: u64x4<S> = x.to_bits();
+    let bits: u64x8<S> = x.to_bits();
     let k = (bits + (ONE - HALF_ROOT)) >> 52;
     let count = Lanes::from_bits(k | COUNTER);
     let mantissa = Lanes::from_bits(bits - (k << 52) + ONE);
@@ -142,9 +155,9 @@ mod tests {
     /// e^x, ln and the rest of a value, on one level.
     fn all(level: Level, x: f64, positive: f64) -> [f64; 5] {
         dispatch!(level, simd => {
-            let four = |v: f64| Lanes::splat(simd, v);
-            let (share, reciprocal) = ln_1p_of_share(four(positive.min(1.0)));
-            [exp(four(x)), ln(four(positive)), ln_1p(four(positive)), share, reciprocal].map(|v| v[0])
+            let all = |v: f64| Lanes::splat(simd, v);
+            let (share, reciprocal) = ln_1p_of_share(all(positive.min(1.0)));
+            [exp(all(x)), ln(all(positive)), ln_1p(all(positive)), share, reciprocal].map(|v| v[0])
         })
     }
 
@@ -166,8 +179,8 @@ mod tests {
     }
 
     #[test]
-    fn what_is_missing_from_the_last_four_counts_nothing() {
-        let (a, b) = (packed(&[1.0, 2.0, 3.0, 4.0, 5.0], 0.0), packed(&[1.0; 5], 0.0));
-        assert_eq!((a.len(), dot(&a, &b)), (2, 15.0));
+    fn what_is_missing_from_the_last_pack_counts_nothing() {
+        let (a, b) = (packed(&[2.0; WIDTH + 1], 0.0), packed(&[1.5; WIDTH + 1], 0.0));
+        assert_eq!((a.len(), dot(&a, &b)), (2, 3.0 * (WIDTH + 1) as f64));
     }
 }

@@ -3,7 +3,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::fit::FitOptions;
-use super::lanes::{Four, dot, packed};
+use super::lanes::{Pack, dot, packed};
 use super::model::Params;
 use super::normal::{Packed, derivatives, times};
 use super::observed::Observed;
@@ -12,7 +12,7 @@ use super::problem::{Problem, inverse};
 /// A change of the readings, with how it pulls at the free parameters and what they take of it.
 pub struct Change {
     /// Times the weights, a list a section; empty for none.
-    weighted: Vec<Vec<Four>>,
+    weighted: Vec<Vec<Pack>>,
     pull: DVector<f64>,
     taken: DVector<f64>,
     /// Product of what is left of it with itself.
@@ -26,7 +26,7 @@ pub struct Leftover<'a> {
     covariance: DMatrix<f64>,
     /// The derivatives by each parameter that a section uses, times the weights: a list of
     /// columns a section.
-    columns: Vec<Vec<Vec<Four>>>,
+    columns: Vec<Vec<Vec<Pack>>>,
 }
 
 impl<'a> Leftover<'a> {
@@ -48,8 +48,8 @@ impl<'a> Leftover<'a> {
 
     /// A change (A, a list a section; empty for none), ready for products.
     pub fn change(&self, change: &[Vec<f64>]) -> Change {
-        let weigh = |(change, points): (&Vec<f64>, &Packed)| times(&packed(change, 0.0), &points.weight);
-        let weighted: Vec<Vec<Four>> = change.iter().zip(&self.problem.points).map(weigh).collect();
+        let weigh = |(change, points): (&Vec<f64>, &Packed<'_>)| times(&packed(change, 0.0), &points.weight);
+        let weighted: Vec<Vec<Pack>> = change.iter().zip(&self.problem.points).map(weigh).collect();
         let mut pull = DVector::zeros(self.problem.x.len());
         for ((change, columns), used) in weighted.iter().zip(&self.columns).zip(&self.problem.used) {
             for (column, &(_, slot)) in columns.iter().zip(used) {
@@ -106,7 +106,7 @@ impl<'a> Leftover<'a> {
 
     /// χ² of what is left of a change in each section.
     pub fn by_section(&self, change: &Change) -> Vec<f64> {
-        let of_section = |(s, values): (usize, &Vec<Four>)| {
+        let of_section = |(s, values): (usize, &Vec<Pack>)| {
             let mut left = values.clone();
             for (column, &(_, slot)) in self.columns[s].iter().zip(&self.problem.used[s]) {
                 let taken = change.taken[slot];

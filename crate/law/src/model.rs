@@ -6,11 +6,12 @@
 //! solved at every point becomes explicit, at the price of the reading's noise,
 //! which is small against the current.
 
-use fearless_simd::{Level, dispatch, prelude::*};
+use fearless_simd::{dispatch, prelude::*};
 
-use super::applied::{AppliedFour, packed};
-use super::lanes::{self, Four, Lanes, WIDTH, level};
+use super::applied::AppliedLanes;
+use super::lanes::{self, BLOCK, Lanes, Pack, WIDTH, level};
 use super::observed::Observed;
+use super::predict::Way;
 use super::space_charge::SpaceCharge;
 
 /// The parameters of one section's model, as indices into [`Params`].
@@ -137,36 +138,46 @@ impl Params {
 
     /// The current that the plate meter should read, A, and its derivative by every parameter.
     pub fn predict(&self, at: &Applied, gradient: &mut [f64; PARS]) -> f64 {
-        dispatch!(Level::baseline(), simd => {
-            let mut by = [Lanes::splat(simd, 0.0); PARS];
-            let i = self.ready(simd, |_| true).predict::<true>(&AppliedFour::of([*at; WIDTH]), &mut None, &mut by);
+        let mut read = 0.0;
+        dispatch!(level(), simd => {
+            let ready = self.ready(simd, |_| true);
+            let (mut way, mut by) = (Way::new(simd), [Lanes::splat(simd, 0.0); PARS]);
+            let at = AppliedLanes::of(simd, &[*at; WIDTH]);
+            ready.lead::<true>(0..1, |_| at, &mut way);
+            read = ready.predict::<true>(0, &at, &way, &mut by)[0];
             *gradient = by.map(|g| g[0]);
-            i[0]
-        })
+        });
+        read
     }
 
     /// The currents that the plate meter should read at many points, A.
-    pub fn currents(&self, at: impl ExactSizeIterator<Item = Applied>) -> Vec<f64> {
-        let points = at.len();
-        plain(&self.read(&packed(at)), points)
+    pub fn currents(&self, at: impl Iterator<Item = Applied>) -> Vec<f64> {
+        self.currents_of(&Observed::at_which(at))
     }
 
     /// The currents that it should read at a section's points, A.
     pub fn currents_of(&self, section: &Observed) -> Vec<f64> {
-        plain(&self.read(&AppliedFour::all(section)), section.len())
+        let mut read = Vec::new();
+        self.read(section, &mut read);
+        plain(&read, section.len())
     }
 
-    /// The same four by four.
-    pub(super) fn read(&self, at: &[AppliedFour]) -> Vec<Four> {
-        let mut out = Vec::with_capacity(at.len());
+    /// Puts the same into `out`, pack by pack.
+    pub(super) fn read(&self, section: &Observed, out: &mut Vec<Pack>) {
+        out.clear();
+        out.reserve_exact(section.packs());
         dispatch!(level(), simd => {
-            let (ready, mut along) = (self.ready(simd, |_| false), None);
-            let mut unused = [Lanes::splat(simd, 0.0); PARS];
-            for four in at {
-                out.push(ready.predict::<false>(four, &mut along, &mut unused).to_array());
+            let ready = self.ready(simd, |_| false);
+            let (mut way, mut unused) = (Way::new(simd), [Lanes::splat(simd, 0.0); PARS]);
+            let at = |pack| AppliedLanes::at(simd, section, pack);
+            for from in (0..section.packs()).step_by(BLOCK) {
+                let block = from..(from + BLOCK).min(section.packs());
+                ready.lead::<false>(block.clone(), at, &mut way);
+                for (k, pack) in block.enumerate() {
+                    out.push(ready.predict::<false>(k, &at(pack), &way, &mut unused).to_array());
+                }
             }
         });
-        out
     }
 }
 
@@ -174,38 +185,38 @@ impl Params {
 impl Params {
     /// What the ceiling leaves of currents, A.
     pub fn limited(&self, currents: &[f64]) -> Vec<f64> {
-        let mut fours = lanes::packed(currents, 0.0);
+        let mut packs = lanes::packed(currents, 0.0);
         dispatch!(level(), simd => {
             let (ready, mut unused) = (self.ready(simd, |_| false), [Lanes::splat(simd, 0.0); PARS]);
-            for four in &mut fours {
-                let mut i = Lanes::load_array(simd, *four);
+            for pack in &mut packs {
+                let mut i = Lanes::load_array(simd, *pack);
                 ready.limit::<false>(&mut i, &mut unused);
-                *four = i.to_array();
+                *pack = i.to_array();
             }
         });
-        plain(&fours, currents.len())
+        plain(&packs, currents.len())
     }
 
     /// What flows of currents while the tube warms up, A; `time` counts the points of the
     /// section before each, `before` those of other sections.
     pub fn warming(&self, currents: &[f64], time: &[f64], before: f64) -> Vec<f64> {
-        let mut fours = lanes::packed(currents, 0.0);
+        let mut packs = lanes::packed(currents, 0.0);
         let time = lanes::packed(time, 0.0);
         dispatch!(level(), simd => {
             let ready = self.ready(simd, |_| false);
             let before = ready.get(Par::Continued) * before;
-            for (four, time) in fours.iter_mut().zip(&time) {
+            for (pack, time) in packs.iter_mut().zip(&time) {
                 let warm = ready.warm(Lanes::load_array(simd, *time) + before).0;
-                *four = (Lanes::load_array(simd, *four) * warm).to_array();
+                *pack = (Lanes::load_array(simd, *pack) * warm).to_array();
             }
         });
-        plain(&fours, currents.len())
+        plain(&packs, currents.len())
     }
 }
 
-/// So many values of fours.
-fn plain(fours: &[Four], points: usize) -> Vec<f64> {
-    let mut out = fours.as_flattened().to_vec();
+/// So many values of packs.
+fn plain(packs: &[Pack], points: usize) -> Vec<f64> {
+    let mut out = packs.as_flattened().to_vec();
     out.truncate(points);
     out
 }

@@ -1,86 +1,116 @@
 //! The normal equations of a section, and its weighted derivatives, in blocks of points that
-//! stay in the nearest cache: the sums are made without allocating anything.
+//! stay in the nearest cache: the sums are made in room that is used again and again.
 
-use fearless_simd::{Simd, dispatch, prelude::*};
+use fearless_simd::{Simd, dispatch, f64x4, prelude::*};
 
-use super::applied::AppliedFour;
-use super::lanes::{Four, Lanes, WIDTH, dot, level, total};
+use super::applied::AppliedLanes;
+use super::lanes::{BLOCK, Four, Lanes, Pack, WIDTH, fours, level, packed, total};
 use super::model::{PARS, Par, Params};
+use super::observed::Observed;
+use super::predict::Way;
 
-/// Fours of points in a block: fifteen columns of them are 10 kB.
-const BLOCK: usize = 20;
-/// The most columns: the derivatives, the residuals, and one that makes their number even.
-const MOST: usize = PARS + 2;
-
-/// One section's points, four by four.
+/// One section's points, pack by pack.
 #[derive(Debug, Clone)]
-pub(super) struct Packed {
-    pub(super) applied: Vec<AppliedFour>,
-    pub(super) ia: Vec<Four>,
+pub(super) struct Packed<'a> {
+    pub(super) data: &'a Observed,
+    ia: Vec<Pack>,
     /// 1 over sigma; 0 where there is no point.
-    pub(super) per_sigma: Vec<Four>,
+    pub(super) per_sigma: Vec<Pack>,
     /// The same times the square root of the robust weight.
-    pub(super) weight: Vec<Four>,
+    pub(super) weight: Vec<Pack>,
 }
 
-/// Products of the columns of one section: those of the derivatives, by place in `used`, and
-/// after them the residuals. Only the lower half counts.
-pub(super) type Sums = [[f64; MOST]; MOST];
+impl<'a> Packed<'a> {
+    /// Points, before any weight is robust.
+    pub(super) fn new(data: &'a Observed) -> Self {
+        let mut per_sigma = packed(&data.sigma, f64::INFINITY);
+        per_sigma.as_flattened_mut().iter_mut().for_each(|s| *s = 1.0 / *s);
+        Self { data, ia: packed(&data.ia, 0.0), weight: per_sigma.clone(), per_sigma }
+    }
+}
 
-/// Room for the columns of a block, to be used again and again. Wide loads from it never
-/// reach into two lines of the cache.
+/// A column of a block: fifteen of them are 10 kB. Wide loads from it never reach into two lines of
+/// the cache.
+#[derive(Clone)]
 #[repr(align(64))]
-pub(super) struct Columns([[Four; BLOCK]; MOST]);
+struct Column([Pack; BLOCK]);
 
-/// Room for the columns of a block.
-pub(super) fn columns() -> Box<Columns> {
-    Box::new(Columns([[[0.0; WIDTH]; BLOCK]; MOST]))
+/// Products of the columns of one section, with room to be used again and again: the derivatives, by
+/// place in `used`, and after them the residuals.
+pub(super) struct Sums {
+    /// The columns of a block, and one more where that makes their number even.
+    columns: Vec<Column>,
+    /// The lower half of the products, row by row.
+    products: Vec<f64>,
 }
 
-/// The sums over a section's points; `used` are the parameters that are free in it. How far off
-/// each is, predicted less read, is put into `off`.
-#[inline(always)]
-pub(super) fn sums<S: Simd>(
-    simd: S,
-    points: &Packed,
-    params: &Params,
-    used: &[(usize, usize)],
-    columns: &mut Columns,
-    off: &mut Vec<Four>,
-) -> Sums {
-    off.clear();
-    let columns = &mut columns.0;
-    let ready = params.ready(simd, |par| is_free(used, par));
-    let mut out = [[0.0; MOST]; MOST];
-    let mut by = [Lanes::splat(simd, 0.0); PARS];
-    let mut along = None;
-    let residual = used.len();
-    for from in (0..points.ia.len()).step_by(BLOCK) {
-        let block = from..(from + BLOCK).min(points.ia.len());
-        let length = block.len();
-        for (k, i) in block.enumerate() {
-            let weight = Lanes::load_array_ref(simd, &points.weight[i]);
-            let predicted = ready.predict::<true>(&points.applied[i], &mut along, &mut by);
-            for (column, &(par, _)) in columns.iter_mut().zip(used) {
-                column[k] = (by[par] * weight).to_array();
+impl Sums {
+    /// For sections in which at most so many parameters are free.
+    pub(super) fn room(free: usize) -> Self {
+        let side = Self::side(free);
+        Self { columns: vec![Column([[0.0; WIDTH]; BLOCK]); side], products: vec![0.0; side * side] }
+    }
+
+    /// Columns where so many parameters are free.
+    fn side(free: usize) -> usize {
+        (free + 1).next_multiple_of(2)
+    }
+
+    /// Products of a column with those before it and itself, in this order, where so many
+    /// parameters were free. What follows does not count.
+    pub(super) fn row(&self, free: usize, column: usize) -> &[f64] {
+        let side = Self::side(free);
+        &self.products[column * side..][..side]
+    }
+
+    /// Makes the sums over a section's points; `used` are the parameters that are free in it. How far
+    /// off each is, predicted less read, is put into `off`.
+    #[inline(always)]
+    pub(super) fn make<S: Simd>(
+        &mut self,
+        simd: S,
+        points: &Packed<'_>,
+        params: &Params,
+        used: &[(usize, usize)],
+        way: &mut Way<S>,
+        off: &mut Vec<Pack>,
+    ) {
+        off.clear();
+        let residual = used.len();
+        let side = Self::side(residual);
+        let (columns, products) = (&mut self.columns[..side], &mut self.products[..side * side]);
+        products.fill(0.0);
+        let ready = params.ready(simd, |par| is_free(used, par));
+        let mut by = [Lanes::splat(simd, 0.0); PARS];
+        way.anew();
+        for from in (0..points.ia.len()).step_by(BLOCK) {
+            let block = from..(from + BLOCK).min(points.ia.len());
+            let length = block.len();
+            let at = |pack| AppliedLanes::at(simd, points.data, pack);
+            ready.lead::<true>(block.clone(), at, way);
+            for (k, i) in block.enumerate() {
+                let predicted = ready.predict::<true>(k, &at(i), way, &mut by);
+                let weight = Lanes::load_array_ref(simd, &points.weight[i]);
+                for (column, &(par, _)) in columns.iter_mut().zip(used) {
+                    column.0[k] = (by[par] * weight).to_array();
+                }
+                let short = predicted - Lanes::load_array_ref(simd, &points.ia[i]);
+                columns[residual].0[k] = (short * weight).to_array();
+                off.push(short.to_array());
             }
-            let short = predicted - Lanes::load_array_ref(simd, &points.ia[i]);
-            columns[residual][k] = (short * weight).to_array();
-            off.push(short.to_array());
-        }
-        // Two columns by two: each is fetched half as often. Where their number is odd, what the
-        // one too many holds is not looked at.
-        for a in (0..=residual).step_by(2) {
-            for b in (0..=a).step_by(2) {
-                let [x, y, z, w] = [a, a + 1, b, b + 1].map(|c| &columns[c][..length]);
-                for (row, sums) in out[a..].iter_mut().zip(products(simd, x, y, z, w)) {
-                    row[b] += sums[0];
-                    row[b + 1] += sums[1];
+            // Two columns by two: each is fetched half as often. Where their number is odd, what the
+            // one too many holds is not looked at.
+            for a in (0..side).step_by(2) {
+                for b in (0..=a).step_by(2) {
+                    let [x, y, z, w] = [a, a + 1, b, b + 1].map(|c| fours(&columns[c].0[..length]));
+                    for (row, sums) in products[a * side..].chunks_mut(side).zip(two_by_two(simd, x, y, z, w)) {
+                        row[b] += sums[0];
+                        row[b + 1] += sums[1];
+                    }
                 }
             }
         }
     }
-    out
 }
 
 fn is_free(used: &[(usize, usize)], par: Par) -> bool {
@@ -89,9 +119,9 @@ fn is_free(used: &[(usize, usize)], par: Par) -> bool {
 
 /// Products of two columns with two others.
 #[inline(always)]
-fn products<S: Simd>(simd: S, a: &[Four], b: &[Four], c: &[Four], d: &[Four]) -> [[f64; 2]; 2] {
-    let load = |four: &Four| Lanes::load_array_ref(simd, four);
-    let mut sums = [[Lanes::splat(simd, 0.0); 2]; 2];
+fn two_by_two<S: Simd>(simd: S, a: &[Four], b: &[Four], c: &[Four], d: &[Four]) -> [[f64; 2]; 2] {
+    let load = |four: &Four| f64x4::load_array_ref(simd, four);
+    let mut sums = [[f64x4::splat(simd, 0.0); 2]; 2];
     for (((a, b), c), d) in a.iter().zip(b).zip(c).zip(d) {
         let (a, b, c, d) = (load(a), load(b), load(c), load(d));
         sums[0][0] += a * c;
@@ -102,36 +132,43 @@ fn products<S: Simd>(simd: S, a: &[Four], b: &[Four], c: &[Four], d: &[Four]) ->
     sums.map(|row| row.map(|sum| total(sum.to_array())))
 }
 
-/// How far off each point of a section is, predicted less read, A.
-pub(super) fn off(points: &Packed, params: &Params) -> Vec<Four> {
-    let mut off = params.read(&points.applied);
-    for (off, ia) in off.iter_mut().zip(&points.ia) {
-        off.iter_mut().zip(ia).for_each(|(off, ia)| *off -= ia);
+/// Sum of squares of a section. How far off each point is, predicted less read, A, is put into
+/// `off`.
+pub(super) fn look(points: &Packed<'_>, params: &Params, off: &mut Vec<Pack>) -> f64 {
+    params.read(points.data, off);
+    off.as_flattened_mut().iter_mut().zip(points.ia.as_flattened()).for_each(|(off, ia)| *off -= ia);
+    let mut squares: Four = [0.0; 4];
+    for (off, weight) in fours(off).iter().zip(fours(&points.weight)) {
+        for (sum, (off, weight)) in squares.iter_mut().zip(off.iter().zip(weight)) {
+            let weighted = off * weight;
+            *sum += weighted * weighted;
+        }
     }
-    off
-}
-
-/// Sum of squares of a section, of which this is off.
-pub(super) fn chi2(points: &Packed, off: &[Four]) -> f64 {
-    let weighted = times(off, &points.weight);
-    dot(&weighted, &weighted)
+    total(squares)
 }
 
 /// Products of what stands at the same place.
-pub(super) fn times(a: &[Four], b: &[Four]) -> Vec<Four> {
-    a.iter().zip(b).map(|(a, b)| std::array::from_fn(|i| a[i] * b[i])).collect()
+pub(super) fn times(a: &[Pack], b: &[Pack]) -> Vec<Pack> {
+    let mut out = a.to_vec();
+    out.as_flattened_mut().iter_mut().zip(b.as_flattened()).for_each(|(a, b)| *a *= b);
+    out
 }
 
 /// The derivatives by each used parameter at all points, times the weights: a column each.
-pub(super) fn derivatives(points: &Packed, params: &Params, used: &[(usize, usize)]) -> Vec<Vec<Four>> {
+pub(super) fn derivatives(points: &Packed<'_>, params: &Params, used: &[(usize, usize)]) -> Vec<Vec<Pack>> {
     let mut columns = vec![Vec::with_capacity(points.ia.len()); used.len()];
     dispatch!(level(), simd => {
-        let (ready, mut along) = (params.ready(simd, |par| is_free(used, par)), None);
-        let mut by = [Lanes::splat(simd, 0.0); PARS];
-        for (applied, weight) in points.applied.iter().zip(&points.weight) {
-            ready.predict::<true>(applied, &mut along, &mut by);
-            for (column, &(par, _)) in columns.iter_mut().zip(used) {
-                column.push((by[par] * Lanes::load_array_ref(simd, weight)).to_array());
+        let ready = params.ready(simd, |par| is_free(used, par));
+        let (mut way, mut by) = (Way::new(simd), [Lanes::splat(simd, 0.0); PARS]);
+        let at = |pack| AppliedLanes::at(simd, points.data, pack);
+        for from in (0..points.weight.len()).step_by(BLOCK) {
+            let block = from..(from + BLOCK).min(points.weight.len());
+            ready.lead::<true>(block.clone(), at, &mut way);
+            for (k, i) in block.enumerate() {
+                ready.predict::<true>(k, &at(i), &way, &mut by);
+                for (column, &(par, _)) in columns.iter_mut().zip(used) {
+                    column.push((by[par] * Lanes::load_array_ref(simd, &points.weight[i])).to_array());
+                }
             }
         }
     });
@@ -140,8 +177,7 @@ pub(super) fn derivatives(points: &Packed, params: &Params, used: &[(usize, usiz
 
 #[cfg(test)]
 mod tests {
-    use super::super::lanes::packed;
-    use super::super::observed::Observed;
+    use super::super::lanes::dot;
     use super::*;
     use crate::SpaceCharge;
 
@@ -149,23 +185,24 @@ mod tests {
     fn the_sums_are_those_of_the_columns_however_many_there_are() {
         let law = SpaceCharge::MADE;
         let params = Params::healthy(&law);
-        let points = (0..3 * BLOCK + 7).map(|k| (100.0 + k as f64, -0.05 * (k % 60) as f64));
+        let points = (0..3 * BLOCK * WIDTH + 27).map(|k| (100.0 + k as f64, -0.05 * (k % 60) as f64));
         let data = Observed::made(points, |va, vg| 1.1 * law.current(va, vg), |_| 1e-5);
-        let weight = packed(&vec![1e5; data.len()], 0.0);
-        let points =
-            Packed { applied: AppliedFour::all(&data), ia: packed(&data.ia, 0.0), per_sigma: weight.clone(), weight };
+        let points = Packed::new(&data);
         let free = [Par::LnP, Par::LnMu, Par::Phi, Par::X, Par::W0];
+        let mut sums = Sums::room(free.len());
         for many in 1..=free.len() {
             let used: Vec<(usize, usize)> = free.iter().take(many).map(|p| (*p as usize, 0)).collect();
             let mut off = Vec::new();
-            let sums = dispatch!(level(), simd => sums(simd, &points, &params, &used, &mut columns(), &mut off));
+            dispatch!(level(), simd => sums.make(simd, &points, &params, &used, &mut Way::new(simd), &mut off));
             let mut columns = derivatives(&points, &params, &used);
             columns.push(times(&off, &points.weight));
             for (a, b) in (0..=many).flat_map(|a| (0..=a).map(move |b| (a, b))) {
-                let (ours, plain) = (sums[a][b], dot(&columns[a], &columns[b]));
+                let (ours, plain) = (sums.row(many, a)[b], dot(&columns[a], &columns[b]));
                 assert!((ours - plain).abs() <= 1e-9 * plain.abs(), "{many}: {a}, {b}: {ours} against {plain}");
             }
-            assert!((chi2(&points, &off) / sums[many][many] - 1.0).abs() < 1e-12);
+            let mut again = Vec::new();
+            assert!((look(&points, &params, &mut again) / sums.row(many, many)[many] - 1.0).abs() < 1e-12);
+            assert_eq!(again, off);
         }
     }
 }

@@ -1,5 +1,6 @@
 //! The points of a section, ready to be fitted.
 
+use super::lanes::WIDTH;
 use super::model::{Applied, Params};
 
 /// The points of one section, ready to be fitted.
@@ -45,6 +46,11 @@ impl Observed {
         self.ia.len()
     }
 
+    /// Packs of points, the last one perhaps not full.
+    pub(super) fn packs(&self) -> usize {
+        self.len().div_ceil(WIDTH)
+    }
+
     /// Whether there is no point.
     pub fn is_empty(&self) -> bool {
         self.ia.is_empty()
@@ -61,6 +67,21 @@ impl Observed {
             time: self.time[i],
             before: self.before,
         }
+    }
+
+    /// Points of one section at which this was applied, with nothing known of their deviations.
+    pub(super) fn at_which(at: impl Iterator<Item = Applied>) -> Self {
+        let mut out = Self::default();
+        for at in at {
+            out.va.push(at.va);
+            out.anode.push(at.anode);
+            out.vg.push(at.vg);
+            out.plate.push(at.plate);
+            out.ia.push(at.reading);
+            out.time.push(at.time);
+            out.before = at.before;
+        }
+        out
     }
 
     /// Sum of squares of what the readings are off with these parameters, over their deviations.

@@ -1,11 +1,13 @@
-//! The model at four points at once, with its derivatives.
+//! The model at a pack of points at once, with its derivatives.
+
+use std::ops::Range;
 
 use fearless_simd::{Simd, prelude::*};
 
-use super::applied::AppliedFour;
-use super::lanes::{Four, Lanes, exp, ln, ln_1p};
+use super::applied::AppliedLanes;
+use super::lanes::{BLOCK, Lanes, exp, ln, ln_1p};
 use super::model::{PARS, Par, Params};
-use super::space_charge::{AtPlate, LawLanes};
+use super::space_charge::{AtPlate, Inner, LawLanes};
 
 impl Params {
     /// Computes once what is the same at all points; the derivatives by the parameters that are
@@ -15,17 +17,18 @@ impl Params {
         let all = |value| Lanes::splat(simd, value);
         let there = |par: Par| self.get(par) != 0.0 || wanted(par);
         let per_mu = libm::exp(-self.get(Par::LnMu));
+        let (limited, warming) = (self.get(Par::Ceiling) != 0.0, self.get(Par::Deficit) != 0.0);
         let coarse = self.get(Par::LnMu) + self.get(Par::LnRatio);
         Ready {
             par: self.0.map(all),
             kappa: all(libm::exp(self.get(Par::LnKappa))),
-            sharp: all(libm::exp(self.get(Par::LnSharp))),
-            per_tau: all(libm::exp(-self.get(Par::LnTau))),
+            sharp: all(if limited { libm::exp(self.get(Par::LnSharp)) } else { 1.0 }),
+            per_tau: all(if warming { libm::exp(-self.get(Par::LnTau)) } else { 1.0 }),
             per_mu: all(per_mu),
             fine: LawLanes::of(simd, &self.law_with(self.get(Par::LnMu), per_mu)),
             coarse: (self.get(Par::Share) != 0.0).then(|| LawLanes::of(simd, &self.law_with(coarse, per_mu))),
-            limited: self.get(Par::Ceiling) != 0.0,
-            warming: self.get(Par::Deficit) != 0.0,
+            limited,
+            warming,
             in_lead: there(Par::Ri),
             pulled: there(Par::Plate),
             scaled: wanted(Par::LnKappa),
@@ -58,13 +61,61 @@ pub(super) struct Ready<S: Simd> {
     scaled: bool,
 }
 
-/// What is the same for all points of one plate voltage.
-#[derive(Clone, Copy)]
-pub(super) struct Along<S: Simd> {
-    /// Voltage at the cathode's plate, V.
-    va: Lanes<S>,
-    fine: AtPlate<S>,
-    coarse: Option<(LawLanes<S>, AtPlate<S>)>,
+/// Room for the packs of a block on their way through the law, and what is the same along the curve
+/// on which the last one was.
+pub(super) struct Way<S: Simd> {
+    /// Grid voltage at the cathode's own, V.
+    vg: [Lanes<S>; BLOCK],
+    /// Which of the plate voltages is each pack's.
+    curve: [usize; BLOCK],
+    /// The plate voltages at the cathode's own that the block meets, V, the one before it first.
+    va: [Lanes<S>; BLOCK + 1],
+    /// The last of them, once there was one.
+    last: Option<usize>,
+    fine: Under<S>,
+    coarse: Option<Box<Under<S>>>,
+}
+
+/// What is made of a block under one part of the grid.
+struct Under<S: Simd> {
+    /// What each plate voltage fixes.
+    plate: [AtPlate<S>; BLOCK + 1],
+    /// The currents.
+    inner: [Inner<S>; BLOCK],
+}
+
+impl<S: Simd> Way<S> {
+    #[inline(always)]
+    pub(super) fn new(simd: S) -> Self {
+        let zero = Lanes::splat(simd, 0.0);
+        Self {
+            vg: [zero; BLOCK],
+            curve: [0; BLOCK],
+            va: [zero; BLOCK + 1],
+            last: None,
+            fine: Under::nothing(simd),
+            coarse: None,
+        }
+    }
+
+    /// Another section, or other values of its parameters: what was fixed holds no longer.
+    #[inline(always)]
+    pub(super) fn anew(&mut self) {
+        self.last = None;
+    }
+}
+
+impl<S: Simd> Under<S> {
+    #[inline(always)]
+    fn nothing(simd: S) -> Self {
+        Self { plate: [AtPlate::nothing(simd); BLOCK + 1], inner: [Inner::nothing(simd); BLOCK] }
+    }
+
+    #[inline(always)]
+    fn lead<const SLOPES: bool>(&mut self, law: &LawLanes<S>, vg: &[Lanes<S>], curve: &[usize]) {
+        let plate = &self.plate;
+        law.inner::<SLOPES>(|k| (vg[k], &plate[curve[k]]), &mut self.inner[..vg.len()]);
+    }
 }
 
 impl<S: Simd> Ready<S> {
@@ -73,34 +124,88 @@ impl<S: Simd> Ready<S> {
         self.par[par as usize]
     }
 
-    /// The current that the plate meter should read, A, and (with `SLOPES`) its derivative
-    /// by every parameter. What is the same along a curve is handed on in `along`.
+    /// Leads packs, at most [`BLOCK`], through the space charge; `at` gives what was applied.
     #[inline(always)]
-    pub(super) fn predict<const SLOPES: bool>(
+    pub(super) fn lead<const SLOPES: bool>(
         &self,
-        at: &AppliedFour,
-        along: &mut Option<Along<S>>,
+        packs: Range<usize>,
+        at: impl Fn(usize) -> AppliedLanes<S>,
+        way: &mut Way<S>,
+    ) {
+        let many = packs.len().min(BLOCK);
+        self.enter(packs, at, way);
+        let (vg, curve) = (&way.vg[..many], &way.curve[..many]);
+        way.fine.lead::<SLOPES>(&self.fine, vg, curve);
+        if let (Some(law), Some(coarse)) = (&self.coarse, &mut way.coarse) {
+            coarse.lead::<SLOPES>(law, vg, curve);
+        }
+    }
+
+    /// The currents that the plate meter should read at one of the packs that were led through the
+    /// space charge, counted from the first of them, A, and (with `SLOPES`) their derivatives by
+    /// every parameter.
+    #[inline(always)]
+    pub(super) fn predict<'w, const SLOPES: bool>(
+        &self,
+        pack: usize,
+        at: &AppliedLanes<S>,
+        way: &'w Way<S>,
+        by: &mut [Lanes<S>; PARS],
+    ) -> Lanes<S> {
+        let (curve, vg) = (way.curve[pack], way.vg[pack]);
+        let of = |part: &'w Under<S>| (&part.plate[curve], &part.inner[pack]);
+        let base = self.space_charge::<SLOPES>(way.va[curve], vg, of(&way.fine), way.coarse.as_deref().map(of), by);
+        self.after::<SLOPES>(at, base, by)
+    }
+
+    /// What drives the space charge at every pack.
+    #[inline(always)]
+    fn enter(&self, packs: Range<usize>, at: impl Fn(usize) -> AppliedLanes<S>, way: &mut Way<S>) {
+        if self.coarse.is_some() && way.coarse.is_none() {
+            way.coarse = Some(Box::new(Under::nothing(self.kappa.simd)));
+        }
+        if let Some(last) = way.last {
+            way.va[0] = way.va[last];
+            way.fine.plate[0] = way.fine.plate[last];
+            if let Some(coarse) = &mut way.coarse {
+                coarse.plate[0] = coarse.plate[last];
+            }
+            way.last = Some(0);
+        }
+        for (k, pack) in packs.enumerate() {
+            let at = at(pack);
+            let drop = self.get(Par::Ri) * at.reading;
+            way.vg[k] = self.kappa * at.vg - drop;
+            // A plate driven below the cathode by the feedback term draws nothing more.
+            let va = (at.va - drop).max(0.0);
+            let curve = match way.last {
+                Some(last) if way.va[last].simd_eq(va).all_true() => last,
+                last => {
+                    let next = last.map_or(0, |last| last + 1);
+                    way.va[next] = va;
+                    way.fine.plate[next] = self.fine.at_plate(va);
+                    if let (Some(law), Some(coarse)) = (&self.coarse, &mut way.coarse) {
+                        coarse.plate[next] = law.at_plate(va);
+                    }
+                    next
+                }
+            };
+            (way.curve[k], way.last) = (curve, Some(curve));
+        }
+    }
+
+    /// What the plate meter reads of the space charge's current, with what acts on it and what
+    /// flows beside it.
+    #[inline(always)]
+    fn after<const SLOPES: bool>(
+        &self,
+        at: &AppliedLanes<S>,
+        mut base: Base<S>,
         by: &mut [Lanes<S>; PARS],
     ) -> Lanes<S> {
         let all = |value| Lanes::splat(self.kappa.simd, value);
-        let load = |four: &Four| Lanes::load_array_ref(self.kappa.simd, four);
-        let (va, anode, vg) = (load(&at.va), load(&at.anode), load(&at.vg));
-        let (plate, reading) = (load(&at.plate), load(&at.reading));
-        let time = load(&at.time) + self.get(Par::Continued) * at.before;
-        let drop = self.get(Par::Ri) * reading;
-        let inner_vg = self.kappa * vg - drop;
-        // A plate driven below the cathode by the feedback term draws nothing more.
-        let inner_va = (va - drop).max(0.0);
-
-        let along = match along {
-            Some(same) if same.va.simd_eq(inner_va).all_true() => same,
-            _ => along.insert(Along {
-                va: inner_va,
-                fine: self.fine.at_plate(inner_va),
-                coarse: self.coarse.map(|law| (law, law.at_plate(inner_va))),
-            }),
-        };
-        let mut base = self.space_charge::<SLOPES>(along, inner_vg, by);
+        let AppliedLanes { anode, vg, plate, reading, .. } = *at;
+        let time = at.time + self.get(Par::Continued) * at.before;
         let mut factor = all(1.0);
         if self.pulled {
             factor += self.get(Par::Plate) * plate;
@@ -150,9 +255,16 @@ impl<S: Simd> Ready<S> {
 
     /// The space charge of the whole cathode.
     #[inline(always)]
-    fn space_charge<const SLOPES: bool>(&self, along: &Along<S>, vg: Lanes<S>, by: &mut [Lanes<S>; PARS]) -> Base<S> {
-        let fine = self.part::<SLOPES>(&self.fine, along.va, &along.fine, vg);
-        let Some((law, plate)) = &along.coarse else {
+    fn space_charge<const SLOPES: bool>(
+        &self,
+        va: Lanes<S>,
+        vg: Lanes<S>,
+        fine: (&AtPlate<S>, &Inner<S>),
+        coarse: Option<(&AtPlate<S>, &Inner<S>)>,
+        by: &mut [Lanes<S>; PARS],
+    ) -> Base<S> {
+        let fine = self.part::<SLOPES>(&self.fine, va, vg, fine);
+        let (Some(law), Some(coarse)) = (&self.coarse, coarse) else {
             if SLOPES {
                 for (par, value) in OF_PART.into_iter().zip(fine.by) {
                     by[par as usize] = value;
@@ -160,7 +272,7 @@ impl<S: Simd> Ready<S> {
             }
             return fine.base;
         };
-        let coarse = self.part::<SLOPES>(law, along.va, plate, vg);
+        let coarse = self.part::<SLOPES>(law, va, vg, coarse);
         let share = self.get(Par::Share);
         let rest = 1.0 - share;
         if SLOPES {
@@ -175,8 +287,13 @@ impl<S: Simd> Ready<S> {
     }
 
     #[inline(always)]
-    fn part<const SLOPES: bool>(&self, law: &LawLanes<S>, va: Lanes<S>, plate: &AtPlate<S>, vg: Lanes<S>) -> Part<S> {
-        let k = law.inner::<SLOPES>(plate, vg);
+    fn part<const SLOPES: bool>(
+        &self,
+        law: &LawLanes<S>,
+        va: Lanes<S>,
+        vg: Lanes<S>,
+        (plate, k): (&AtPlate<S>, &Inner<S>),
+    ) -> Part<S> {
         if !SLOPES {
             let none = Lanes::splat(vg.simd, 0.0);
             let base = Base { i: k.i, by_vg: none, by_va: none };

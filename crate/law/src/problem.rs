@@ -1,14 +1,14 @@
 //! What is fitted, at the values where the fit stands.
 
-use fearless_simd::dispatch;
+use fearless_simd::{Simd, dispatch};
 use nalgebra::{DMatrix, DVector};
 
-use super::applied::AppliedFour;
 use super::fit::{CORNER, Fit, FitOptions};
-use super::lanes::{Four, level, packed};
+use super::lanes::{Pack, level};
 use super::model::{PARS, Par, Params};
-use super::normal::{self, Columns, Packed};
+use super::normal::{self, Packed, Sums};
 use super::observed::Observed;
+use super::predict::Way;
 
 /// Normal equations at a point.
 pub(super) struct Normal {
@@ -21,12 +21,11 @@ pub(super) struct Normal {
     /// The share of it from the links.
     pub(super) unlike: f64,
     /// Predicted less read at every point, A, a list a section.
-    off: Vec<Vec<Four>>,
+    off: Vec<Vec<Pack>>,
 }
 
 /// The points, what is free and what was known before, and the values at hand.
 pub(super) struct Problem<'a> {
-    data: &'a [Observed],
     pub(super) params: Vec<Params>,
     slots: Vec<[Option<usize>; PARS]>,
     /// The same, a list a section: (parameter, slot).
@@ -36,9 +35,17 @@ pub(super) struct Problem<'a> {
     /// Slots of one parameter over all sections, and 1/sd² of their differences.
     links: Vec<(Vec<usize>, f64)>,
     /// The points with their weights, a section each.
-    pub(super) points: Vec<Packed>,
-    columns: Box<Columns>,
+    pub(super) points: Vec<Packed<'a>>,
+    sums: Sums,
     pub(super) x: DVector<f64>,
+}
+
+impl Normal {
+    /// Takes over χ² and the residuals of another, and leaves the equations as they are.
+    pub(super) fn take_residuals(&mut self, other: &mut Self) {
+        (self.chi2, self.unlike) = (other.chi2, other.unlike);
+        std::mem::swap(&mut self.off, &mut other.off);
+    }
 }
 
 impl<'a> Problem<'a> {
@@ -71,19 +78,18 @@ impl<'a> Problem<'a> {
             .map(|(par, sd)| (slots.iter().filter_map(|s| s[*par as usize]).collect::<Vec<_>>(), sd.powi(-2)))
             .filter(|(slots, _)| slots.len() > 1)
             .collect();
-        let used = slots
+        let used: Vec<Vec<_>> = slots
             .iter()
             .map(|slots| slots.iter().enumerate().filter_map(|(p, s)| s.map(|s| (p, s))).collect())
             .collect();
         let mut problem = Self {
-            data,
             params: start.to_vec(),
             slots,
+            sums: Sums::room(used.iter().map(Vec::len).max().unwrap_or(0)),
             used,
             priors,
             links,
-            points: data.iter().map(pack).collect(),
-            columns: normal::columns(),
+            points: data.iter().map(Packed::new).collect(),
             x: DVector::zeros(x.len()),
         };
         problem.set(&DVector::from_vec(x));
@@ -91,7 +97,7 @@ impl<'a> Problem<'a> {
     }
 
     pub(super) fn rows(&self) -> usize {
-        self.data.iter().map(Observed::len).sum()
+        self.points.iter().map(|points| points.data.len()).sum()
     }
 
     /// What was known before: so many priors.
@@ -120,31 +126,13 @@ impl<'a> Problem<'a> {
     /// Room for the equations.
     pub(super) fn room(&self) -> Normal {
         let n = self.x.len();
-        let off = self.points.iter().map(|p| Vec::with_capacity(p.ia.len())).collect();
+        let off = self.points.iter().map(|p| Vec::with_capacity(p.weight.len())).collect();
         Normal { matrix: DMatrix::zeros(n, n), gradient: DVector::zeros(n), chi2: 0.0, unlike: 0.0, off }
     }
 
     /// The equations at the values where the problem stands.
     pub(super) fn normal(&mut self, out: &mut Normal) {
-        out.matrix.fill(0.0);
-        out.gradient.fill(0.0);
-        out.chi2 = 0.0;
-        for (s, off) in out.off.iter_mut().enumerate() {
-            let used = &self.used[s];
-            let (points, params, columns) = (&self.points[s], &self.params[s], &mut self.columns);
-            let sums = dispatch!(level(), simd => normal::sums(simd, points, params, used, columns, off));
-            let residual = used.len();
-            out.chi2 += sums[residual][residual];
-            for (a, &(_, i)) in used.iter().enumerate() {
-                out.gradient[i] += sums[residual][a];
-                for (b, &(_, j)) in used.iter().enumerate().take(a + 1) {
-                    out.matrix[(i, j)] += sums[a][b];
-                    if i != j {
-                        out.matrix[(j, i)] += sums[a][b];
-                    }
-                }
-            }
-        }
+        dispatch!(level(), simd => self.of_points(simd, out));
         for &(slot, _, sd) in &self.priors {
             out.matrix[(slot, slot)] += 1.0 / (sd * sd);
         }
@@ -160,6 +148,31 @@ impl<'a> Problem<'a> {
         let known = self.known(Some(&mut out.gradient));
         out.unlike = known.unlike;
         out.chi2 += known.priors + known.unlike;
+    }
+
+    /// The equations of the points alone.
+    #[inline(always)]
+    fn of_points<S: Simd>(&mut self, simd: S, out: &mut Normal) {
+        out.matrix.fill(0.0);
+        out.gradient.fill(0.0);
+        out.chi2 = 0.0;
+        let mut way = Way::new(simd);
+        for (s, off) in out.off.iter_mut().enumerate() {
+            let (used, sums) = (&self.used[s], &mut self.sums);
+            sums.make(simd, &self.points[s], &self.params[s], used, &mut way, off);
+            let free = used.len();
+            let residuals = sums.row(free, free);
+            out.chi2 += residuals[free];
+            for (a, (&(_, i), pull)) in used.iter().zip(residuals).enumerate() {
+                out.gradient[i] += pull;
+                for (&(_, j), product) in used.iter().zip(sums.row(free, a)).take(a + 1) {
+                    out.matrix[(i, j)] += product;
+                    if i != j {
+                        out.matrix[(j, i)] += product;
+                    }
+                }
+            }
+        }
     }
 
     /// χ² of what was known before, which pulls at the values.
@@ -200,22 +213,21 @@ impl<'a> Problem<'a> {
         changed
     }
 
-    /// Takes the residuals at the values where the problem stands into `state`, unless their sum of
-    /// squares is larger; whether it did.
-    pub(super) fn look(&self, state: &mut Normal) -> bool {
-        let (chi2, unlike, off) = self.looked();
-        let better = chi2 <= state.chi2;
-        if better {
-            (state.chi2, state.unlike, state.off) = (chi2, unlike, off);
-        }
-        better
+    /// χ² and the residuals at the values where the problem stands; the equations are left as they
+    /// are.
+    pub(super) fn look(&self, out: &mut Normal) {
+        let known = self.known(None);
+        let sections = self.points.iter().zip(&self.params).zip(&mut out.off);
+        let of_points: f64 = sections.map(|((points, params), off)| normal::look(points, params, off)).sum();
+        out.unlike = known.unlike;
+        out.chi2 = of_points + known.priors + known.unlike;
     }
 
     /// The fit at the values where the problem stands.
     pub(super) fn finish(self, state: Normal, trusting: f64) -> Option<Fit> {
-        let residuals = state.off.iter().zip(&self.points).zip(self.data).map(|((off, points), data)| {
+        let residuals = state.off.iter().zip(&self.points).map(|(off, points)| {
             let mut residuals = normal::times(off, &points.per_sigma).into_flattened();
-            residuals.truncate(data.len());
+            residuals.truncate(points.data.len());
             residuals
         });
         let residuals = residuals.collect();
@@ -232,21 +244,6 @@ impl<'a> Problem<'a> {
             params: self.params,
         })
     }
-
-    /// χ² at the values where the problem stands.
-    pub(super) fn chi2(&self) -> f64 {
-        self.looked().0
-    }
-
-    /// χ² at the values where the problem stands, the links' share of it, and how far off every
-    /// point is.
-    fn looked(&self) -> (f64, f64, Vec<Vec<Four>>) {
-        let off: Vec<Vec<Four>> =
-            self.points.iter().zip(&self.params).map(|(p, params)| normal::off(p, params)).collect();
-        let of_points: f64 = self.points.iter().zip(&off).map(|(points, off)| normal::chi2(points, off)).sum();
-        let known = self.known(None);
-        (of_points + known.priors + known.unlike, known.unlike, off)
-    }
 }
 
 /// χ² of what was known before.
@@ -254,13 +251,6 @@ struct Known {
     priors: f64,
     /// Of the links between sections.
     unlike: f64,
-}
-
-/// A section's points and weights, before any is robust.
-fn pack(data: &Observed) -> Packed {
-    let per_sigma: Vec<f64> = data.sigma.iter().map(|s| 1.0 / s).collect();
-    let per_sigma = packed(&per_sigma, 0.0);
-    Packed { applied: AppliedFour::all(data), ia: packed(&data.ia, 0.0), weight: per_sigma.clone(), per_sigma }
 }
 
 /// (JᵀJ)⁻¹ with scaled columns; a direction the data do not determine at all

@@ -12,10 +12,10 @@
 //! (reference sections 1.1, 1.2, 1.6). It is this project's own combination; what
 //! it is good for was measured (DEVELOPERS.md).
 
-use fearless_simd::{Level, Simd, dispatch, prelude::*};
+use fearless_simd::{Simd, dispatch, prelude::*};
 use serde::{Deserialize, Serialize};
 
-use super::lanes::{Lanes, exp, ln, ln_1p_of_share};
+use super::lanes::{Lanes, exp, level, ln, ln_1p_of_share};
 
 /// The law's parameters.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -56,7 +56,7 @@ impl Slopes {
     }
 }
 
-/// What depends on the plate voltage alone, at four points.
+/// What depends on the plate voltage alone, at a pack of points.
 #[derive(Clone, Copy)]
 pub(super) struct AtPlate<S: Simd> {
     /// Va/√(Va² + L·Va + K).
@@ -68,11 +68,10 @@ pub(super) struct AtPlate<S: Simd> {
     /// Width of the bend, V, and its reciprocal.
     w: Lanes<S>,
     per_w: Lanes<S>,
-    /// Where the width is not at its least.
-    free: fearless_simd::mask64x4<S>,
 }
 
-/// What the derivatives are built from, at four points.
+/// What the derivatives are built from, at a pack of points.
+#[derive(Clone, Copy)]
 pub(super) struct Inner<S: Simd> {
     /// Current, A.
     pub(super) i: Lanes<S>,
@@ -82,6 +81,28 @@ pub(super) struct Inner<S: Simd> {
     pub(super) du: Lanes<S>,
     /// dI/dw, S; 0 where the width is at its least and no longer depends on what it is made of.
     pub(super) dw: Lanes<S>,
+    /// On the way there: the drive over the width of the bend, exp(−|z|), 1/(1 + e), and
+    /// ln(1 + exp z).
+    z: Lanes<S>,
+    e: Lanes<S>,
+    upper: Lanes<S>,
+    bend: Lanes<S>,
+}
+
+impl<S: Simd> Inner<S> {
+    #[inline(always)]
+    pub(super) fn nothing(simd: S) -> Self {
+        let zero = Lanes::splat(simd, 0.0);
+        Self { i: zero, ln_e: zero, du: zero, dw: zero, z: zero, e: zero, upper: zero, bend: zero }
+    }
+}
+
+impl<S: Simd> AtPlate<S> {
+    #[inline(always)]
+    pub(super) fn nothing(simd: S) -> Self {
+        let zero = Lanes::splat(simd, 0.0);
+        Self { hold: zero, thin_cubed: zero, pull: zero, w: zero, per_w: zero }
+    }
 }
 
 /// Smallest width of the bend, V: below, the law is a sharp corner and its
@@ -92,7 +113,7 @@ pub(super) const NARROWEST: f64 = 1e-3;
 /// all that is measured, and e⁻⁷⁰⁸ the last that a double holds at full precision.
 const DEEPEST: f64 = -690.0;
 
-/// The law's parameters, each four times, with what is computed from them alone.
+/// The law's parameters, each as often as a pack has points, with what is computed from them alone.
 #[derive(Clone, Copy)]
 pub(super) struct LawLanes<S: Simd> {
     ln_p: Lanes<S>,
@@ -128,36 +149,60 @@ impl<S: Simd> LawLanes<S> {
         // √(Va² + L·Va + K), kept real and off zero.
         let root = (square + self.kvl * va + self.kvb).max(0.25 * square).max(1e-12).sqrt();
         let thin = 1.0 / root;
-        let wide = self.w0 + self.w1 * va;
-        let w = wide.max(NARROWEST);
+        let w = (self.w0 + self.w1 * va).max(NARROWEST);
         AtPlate {
             hold: va * thin,
             thin_cubed: thin * thin * thin,
             pull: self.phi + va * self.per_mu,
             w,
             per_w: 1.0 / w,
-            free: wide.simd_gt(NARROWEST),
         }
     }
 
-    /// Without `SLOPES` the derivatives are nought.
+    /// At packs of points, stage by stage; `at` gives the grid voltage of
+    /// each, V, and what its plate voltage fixes. Without `SLOPES` the derivatives are left as
+    /// they are.
     #[inline(always)]
-    pub(super) fn inner<const SLOPES: bool>(&self, plate: &AtPlate<S>, vg: Lanes<S>) -> Inner<S> {
-        let z = ((vg * plate.hold + plate.pull) * plate.per_w).max(DEEPEST);
-        // One exponential serves the bend and its slope.
-        let e = exp(-z.abs());
-        let (ln_1p, upper) = ln_1p_of_share(e);
-        let bend = z.max(0.0) + ln_1p;
-        let big_e = plate.w * bend;
-        let ln_e = ln(big_e);
-        let i = exp(self.ln_p + self.x * ln_e);
-        if !SLOPES {
-            return Inner { i, ln_e, du: Lanes::splat(vg.simd, 0.0), dw: Lanes::splat(vg.simd, 0.0) };
+    pub(super) fn inner<'p, const SLOPES: bool>(
+        &self,
+        at: impl Fn(usize) -> (Lanes<S>, &'p AtPlate<S>),
+        out: &mut [Inner<S>],
+    ) where
+        S: 'p,
+    {
+        for (k, out) in out.iter_mut().enumerate() {
+            let (vg, plate) = at(k);
+            out.z = ((vg * plate.hold + plate.pull) * plate.per_w).max(DEEPEST);
+            // One exponential serves the bend and its slope.
+            out.e = exp(-out.z.abs());
         }
-        let de_du = z.simd_ge(0.0).select(upper, e * upper);
-        let di_de = i * self.x / big_e;
-        let dw = plate.free.select(di_de * (bend - z * de_du), Lanes::splat(vg.simd, 0.0));
-        Inner { i, ln_e, du: di_de * de_du, dw }
+        for out in out.iter_mut() {
+            let (ln_1p, upper) = ln_1p_of_share(out.e);
+            out.upper = upper;
+            out.bend = out.z.max(0.0) + ln_1p;
+        }
+        for (k, out) in out.iter_mut().enumerate() {
+            out.ln_e = ln(at(k).1.w * out.bend);
+        }
+        for (k, out) in out.iter_mut().enumerate() {
+            out.i = exp(self.ln_p + self.x * out.ln_e);
+            if SLOPES {
+                let w = at(k).1.w;
+                let de_du = out.z.simd_ge(0.0).select(out.upper, out.e * out.upper);
+                let di_de = out.i * self.x / (w * out.bend);
+                out.du = di_de * de_du;
+                let by_w = di_de * (out.bend - out.z * de_du);
+                out.dw = w.simd_gt(NARROWEST).select(by_w, Lanes::splat(w.simd, 0.0));
+            }
+        }
+    }
+
+    /// The same at one pack.
+    #[inline(always)]
+    fn inner_at(&self, plate: &AtPlate<S>, vg: Lanes<S>) -> Inner<S> {
+        let mut out = [Inner::nothing(vg.simd)];
+        self.inner::<true>(|_| (vg, plate), &mut out);
+        out[0]
     }
 
     /// dVg'/dVa over Vg: how the hold of the grid changes with the plate voltage, 1/V.
@@ -175,19 +220,19 @@ impl SpaceCharge {
 
     /// Plate current, A.
     pub fn current(&self, va: f64, vg: f64) -> f64 {
-        dispatch!(Level::baseline(), simd => {
+        dispatch!(level(), simd => {
             let law = LawLanes::of(simd, self);
-            law.inner::<false>(&law.at_plate(Lanes::splat(simd, va)), Lanes::splat(simd, vg)).i[0]
+            law.inner_at(&law.at_plate(Lanes::splat(simd, va)), Lanes::splat(simd, vg)).i[0]
         })
     }
 
     /// Plate current with its slopes.
     pub fn slopes(&self, va: f64, vg: f64) -> Slopes {
-        dispatch!(Level::baseline(), simd => {
+        dispatch!(level(), simd => {
             let law = LawLanes::of(simd, self);
             let (va, vg) = (Lanes::splat(simd, va), Lanes::splat(simd, vg));
             let plate = law.at_plate(va);
-            let k = law.inner::<true>(&plate, vg);
+            let k = law.inner_at(&plate, vg);
             let gp = k.du * (law.per_mu + vg * law.hold_slope(&plate, va)) + k.dw * law.w1;
             Slopes { ia: k.i[0], gm: (k.du * plate.hold)[0], gp: gp[0] }
         })
