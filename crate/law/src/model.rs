@@ -254,8 +254,10 @@ mod tests {
                 up.0[j] += h;
                 down.0[j] -= h;
                 let slope = (up.predict(&at, &mut unused) - down.predict(&at, &mut unused)) / (2.0 * h);
+                // A few roundings of the current over the step are no slope.
+                let rounding = 4e-15 * i.abs() / h;
                 prop_assert!(
-                    (slope - g).abs() <= 2e-4 * slope.abs() + 1e-6 * i.abs() + 1e-12,
+                    (slope - g).abs() <= 2e-4 * slope.abs() + 1e-6 * i.abs() + 1e-12 + rounding,
                     "parameter {j}: {slope} against {g}"
                 );
             }
