@@ -95,22 +95,18 @@ pub(super) fn descend(problem: &mut Problem<'_>, here: &mut Normal, until: Until
         step += &from;
         problem.set(&step);
         let rate = before.map_or(UNTRIED, |before| promised / before);
-        if damping < DAMPED && promised * rate <= settled {
-            // It may lead into the void where the points say little.
-            problem.look(&mut there);
-            if there.chi2 <= here.chi2 {
-                here.take_residuals(&mut there);
-            } else {
-                problem.set(&from);
-            }
-            return Some(damping);
-        }
-        // After a step that failed the next may fail too: it is looked at first.
+        let last = damping < DAMPED && promised * rate <= settled;
         let gained = |chi2: f64| if chi2.is_finite() { (here.chi2 - chi2) / promised } else { f64::NEG_INFINITY };
         let mut gain = f64::INFINITY;
-        if failed {
+        // The last step may lead into the void where the points say little, and after a step that
+        // failed the next may fail too.
+        if last || failed {
             problem.look(&mut there);
             gain = gained(there.chi2);
+        }
+        if last && gain >= 0.0 {
+            here.take_residuals(&mut there);
+            return Some(damping);
         }
         if gain > 0.0 {
             problem.normal(&mut there);

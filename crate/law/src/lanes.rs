@@ -5,18 +5,23 @@
 //! agree to the last digit. That is why no product is fused with a sum, which some processors
 //! could.
 
-use fearless_simd::{Level, Simd, f64x8, prelude::*, u64x8};
+use fearless_simd::{Level, Simd, prelude::*};
+#[cfg(target_arch = "wasm32")]
+use fearless_simd::{f64x4 as Wide, u64x4 as WideBits};
+#[cfg(not(target_arch = "wasm32"))]
+use fearless_simd::{f64x8 as Wide, u64x8 as WideBits};
 
 /// How many points that are: as many as the widest registers hold (AVX-512). Elsewhere they are in
-/// two or four, and the one need not wait for the other.
-pub(crate) const WIDTH: usize = 8;
+/// two or four, and the one need not wait for the other. WebAssembly has registers for two: eight
+/// points there are much code and nothing gained.
+pub(crate) const WIDTH: usize = if cfg!(target_arch = "wasm32") { 4 } else { 8 };
 /// Packs that go through the stages of the law together: while what comes of one is waited for,
-/// the next ones are under way.
-pub(crate) const BLOCK: usize = 10;
+/// the next ones are under way. Eighty points everywhere, so that sums are made in the same order.
+pub(crate) const BLOCK: usize = 80 / WIDTH;
 /// One quantity at a pack of points, as it is kept.
 pub(crate) type Pack = [f64; WIDTH];
 /// The same as it is computed with.
-pub(crate) type Lanes<S> = f64x8<S>;
+pub(crate) type Lanes<S> = Wide<S>;
 
 /// What the processor has.
 pub(crate) fn level() -> Level {
@@ -82,7 +87,7 @@ pub(crate) fn exp<S: Simd>(x: Lanes<S>) -> Lanes<S> {
     let high = r2 * c(1.0 / 3_628_800.0, 1.0 / 39_916_800.0) + c(1.0 / 40_320.0, 1.0 / 362_880.0);
     let high = r4 * (1.0 / 479_001_600.0) + high;
     let series = r8 * high + (r4 * middle + low);
-    let bits: u64x8<S> = series.to_bits() + (shifted.to_bits() << 52);
+    let bits: WideBits<S> = series.to_bits() + (shifted.to_bits() << 52);
     Lanes::from_bits(bits)
 }
 
@@ -121,7 +126,7 @@ fn taken_apart<S: Simd>(x: Lanes<S>) -> (Lanes<S>, Lanes<S>) {
     const HALF_ROOT: u64 = 0x3fe6_a09e_667f_3bcd;
     const ONE: u64 = 0x3ff0_0000_0000_0000;
     const COUNTER: u64 = 0x4330_0000_0000_0000;
-    let bits: u64x8<S> = x.to_bits();
+    let bits: WideBits<S> = x.to_bits();
     let k = (bits + (ONE - HALF_ROOT)) >> 52;
     let count = Lanes::from_bits(k | COUNTER);
     let mantissa = Lanes::from_bits(bits - (k << 52) + ONE);
