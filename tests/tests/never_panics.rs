@@ -77,7 +77,11 @@ fn family(levels: &[f64], readings: &[f64]) -> Points {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig {
+        cases: ProptestConfig::default().cases.max(300),
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    })]
 
     #[test]
     fn scattered_points(sections in prop::collection::vec(points(60), 0..4), rs in prop_oneof![Just(0.0), 1.0..1e7f64]) {

@@ -47,18 +47,18 @@ impl<S: Simd> AppliedLanes<S> {
         }
     }
 
-    /// At a pack of points of one section.
+    /// At one point, as often as a pack has points.
     #[inline(always)]
-    pub(super) fn of(simd: S, at: &[Applied; WIDTH]) -> Self {
-        let lanes = |of: fn(&Applied) -> f64| Lanes::load_array(simd, at.each_ref().map(of));
+    pub(super) fn of(simd: S, at: &Applied) -> Self {
+        let all = |value| Lanes::splat(simd, value);
         Self {
-            va: lanes(|a| a.va),
-            anode: lanes(|a| a.anode),
-            vg: lanes(|a| a.vg),
-            plate: lanes(|a| a.plate),
-            reading: lanes(|a| a.reading),
-            time: lanes(|a| a.time),
-            before: at[0].before,
+            va: all(at.va),
+            anode: all(at.anode),
+            vg: all(at.vg),
+            plate: all(at.plate),
+            reading: all(at.reading),
+            time: all(at.time),
+            before: at.before,
         }
     }
 }

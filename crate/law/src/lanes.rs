@@ -5,6 +5,8 @@
 //! agree to the last digit. That is why no product is fused with a sum, which some processors
 //! could.
 
+use std::ops::Range;
+
 use fearless_simd::{Level, Simd, prelude::*};
 #[cfg(target_arch = "wasm32")]
 use fearless_simd::{f64x4 as Wide, u64x4 as WideBits};
@@ -36,6 +38,12 @@ pub(crate) fn packed(values: &[f64], rest: f64) -> Vec<Pack> {
         pack
     };
     values.chunks(WIDTH).map(pack).collect()
+}
+
+/// The numbers of so many packs, a block at a time.
+#[inline(always)]
+pub(crate) fn blocks(packs: usize) -> impl Iterator<Item = Range<usize>> {
+    (0..packs).step_by(BLOCK).map(move |from| from..(from + BLOCK).min(packs))
 }
 
 /// Sum of the products of two lists of the same length.

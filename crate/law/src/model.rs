@@ -9,7 +9,7 @@
 use fearless_simd::{dispatch, prelude::*};
 
 use super::applied::AppliedLanes;
-use super::lanes::{self, BLOCK, Lanes, Pack, WIDTH, level};
+use super::lanes::{self, Lanes, Pack, blocks, level};
 use super::observed::Observed;
 use super::predict::Way;
 use super::space_charge::SpaceCharge;
@@ -142,7 +142,7 @@ impl Params {
         dispatch!(level(), simd => {
             let ready = self.ready(simd, |_| true);
             let (mut way, mut by) = (Way::new(simd), [Lanes::splat(simd, 0.0); PARS]);
-            let at = AppliedLanes::of(simd, &[*at; WIDTH]);
+            let at = AppliedLanes::of(simd, at);
             ready.lead::<true>(0..1, |_| at, &mut way);
             read = ready.predict::<true>(0, &at, &way, &mut by)[0];
             *gradient = by.map(|g| g[0]);
@@ -170,8 +170,7 @@ impl Params {
             let ready = self.ready(simd, |_| false);
             let (mut way, mut unused) = (Way::new(simd), [Lanes::splat(simd, 0.0); PARS]);
             let at = |pack| AppliedLanes::at(simd, section, pack);
-            for from in (0..section.packs()).step_by(BLOCK) {
-                let block = from..(from + BLOCK).min(section.packs());
+            for block in blocks(section.packs()) {
                 ready.lead::<false>(block.clone(), at, &mut way);
                 for (k, pack) in block.enumerate() {
                     out.push(ready.predict::<false>(k, &at(pack), &way, &mut unused).to_array());

@@ -4,7 +4,7 @@
 use fearless_simd::{Simd, dispatch, f64x4, prelude::*};
 
 use super::applied::AppliedLanes;
-use super::lanes::{BLOCK, Four, Lanes, Pack, WIDTH, fours, level, packed, total};
+use super::lanes::{BLOCK, Four, Lanes, Pack, WIDTH, blocks, fours, level, packed, total};
 use super::model::{PARS, Par, Params};
 use super::observed::Observed;
 use super::predict::Way;
@@ -83,8 +83,7 @@ impl Sums {
         let ready = params.ready(simd, |par| is_free(used, par));
         let mut by = [Lanes::splat(simd, 0.0); PARS];
         way.anew();
-        for from in (0..points.ia.len()).step_by(BLOCK) {
-            let block = from..(from + BLOCK).min(points.ia.len());
+        for block in blocks(points.ia.len()) {
             let length = block.len();
             let at = |pack| AppliedLanes::at(simd, points.data, pack);
             ready.lead::<true>(block.clone(), at, way);
@@ -161,8 +160,7 @@ pub(super) fn derivatives(points: &Packed<'_>, params: &Params, used: &[(usize, 
         let ready = params.ready(simd, |par| is_free(used, par));
         let (mut way, mut by) = (Way::new(simd), [Lanes::splat(simd, 0.0); PARS]);
         let at = |pack| AppliedLanes::at(simd, points.data, pack);
-        for from in (0..points.weight.len()).step_by(BLOCK) {
-            let block = from..(from + BLOCK).min(points.weight.len());
+        for block in blocks(points.weight.len()) {
             ready.lead::<true>(block.clone(), at, &mut way);
             for (k, i) in block.enumerate() {
                 ready.predict::<true>(k, &at(i), &way, &mut by);
