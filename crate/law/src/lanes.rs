@@ -9,7 +9,9 @@ use std::ops::Range;
 
 use fearless_simd::{Level, Simd, prelude::*};
 #[cfg(target_arch = "wasm32")]
-use fearless_simd::{f64x4 as Wide, u64x4 as WideBits};
+use fearless_simd::{f64x2, f64x4 as Wide, u64x4 as WideBits};
+#[cfg(target_arch = "wasm32")]
+use std::arch::wasm32::{f64x2_pmax, f64x2_pmin, v128};
 #[cfg(not(target_arch = "wasm32"))]
 use fearless_simd::{f64x8 as Wide, u64x8 as WideBits};
 
@@ -72,6 +74,38 @@ pub(crate) fn total(four: Four) -> f64 {
     (four[0] + four[2]) + (four[1] + four[3])
 }
 
+/// The larger of each and a bound; the bound where it is not a number.
+#[inline(always)]
+pub(crate) fn at_least<S: Simd>(x: Lanes<S>, bound: impl SimdInto<Lanes<S>, S>) -> Lanes<S> {
+    let bound: Lanes<S> = bound.simd_into(x.simd);
+    #[cfg(target_arch = "wasm32")]
+    let larger = halves(x, bound, |x, bound| f64x2_pmax(bound, x));
+    #[cfg(not(target_arch = "wasm32"))]
+    let larger = x.max(bound);
+    larger
+}
+
+/// The smaller of each and a bound; the bound where it is not a number.
+#[inline(always)]
+pub(crate) fn at_most<S: Simd>(x: Lanes<S>, bound: impl SimdInto<Lanes<S>, S>) -> Lanes<S> {
+    let bound: Lanes<S> = bound.simd_into(x.simd);
+    #[cfg(target_arch = "wasm32")]
+    let smaller = halves(x, bound, |x, bound| f64x2_pmin(bound, x));
+    #[cfg(not(target_arch = "wasm32"))]
+    let smaller = x.min(bound);
+    smaller
+}
+
+/// What the processor itself has for a larger and a smaller one: WebAssembly's own `max` and `min`
+/// settle more than is asked and take eight instructions each.
+#[cfg(target_arch = "wasm32")]
+#[inline(always)]
+fn halves<S: Simd>(a: Lanes<S>, b: Lanes<S>, of: impl Fn(v128, v128) -> v128) -> Lanes<S> {
+    let ((a, c), (b, d)) = (a.split(), b.split());
+    let half = |a: f64x2<S>, b: f64x2<S>| -> f64x2<S> { of(a.into(), b.into()).simd_into(a.simd) };
+    half(a, b).combine(half(c, d))
+}
+
 // The functions below know what their arguments can be (no infinities, nothing that is not a
 // number, no results below the least full double): a fit is half as quick again for it.
 
@@ -83,7 +117,7 @@ const MOST_EXPONENT: f64 = 700.0;
 pub(crate) fn exp<S: Simd>(x: Lanes<S>) -> Lanes<S> {
     /// Added to a number below 2⁵⁰ it leaves the nearest integer in the lowest bits.
     const TO_INTEGER: f64 = 6_755_399_441_055_744.0;
-    let x = x.max(-MOST_EXPONENT).min(MOST_EXPONENT);
+    let x = at_most(at_least(x, -MOST_EXPONENT), MOST_EXPONENT);
     let shifted = x * std::f64::consts::LOG2_E + TO_INTEGER;
     let n = shifted - TO_INTEGER;
     let r = x - n * LN_2.0 - n * LN_2.1;

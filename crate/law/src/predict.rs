@@ -5,7 +5,7 @@ use std::ops::Range;
 use fearless_simd::{Simd, prelude::*};
 
 use super::applied::AppliedLanes;
-use super::lanes::{BLOCK, Lanes, exp, ln, ln_1p};
+use super::lanes::{BLOCK, Lanes, at_least, at_most, exp, ln, ln_1p};
 use super::model::{PARS, Par, Params};
 use super::space_charge::{AtPlate, Inner, LawLanes};
 
@@ -177,7 +177,7 @@ impl<S: Simd> Ready<S> {
             let drop = self.get(Par::Ri) * at.reading;
             way.vg[k] = self.kappa * at.vg - drop;
             // A plate driven below the cathode by the feedback term draws nothing more.
-            let va = (at.va - drop).max(0.0);
+            let va = at_least(at.va - drop, 0.0);
             let curve = match way.last {
                 Some(last) if way.va[last].simd_eq(va).all_true() => last,
                 last => {
@@ -331,9 +331,9 @@ impl<S: Simd> Ready<S> {
         let (n, s) = (self.sharp, self.get(Par::Ceiling));
         let load = *i * s.abs();
         let felt = load.simd_ge(UNFELT);
-        let ln_load = ln(load.max(UNFELT));
+        let ln_load = ln(at_least(load, UNFELT));
         // Beyond this the current is the ceiling to the last digit.
-        let power = exp((n * ln_load).min(MOST_LN_POWER));
+        let power = exp(at_most(n * ln_load, MOST_LN_POWER));
         let per_base = 1.0 / (1.0 + power);
         let ln_base = ln_1p(power);
         let bent = exp(-(ln_base / n));

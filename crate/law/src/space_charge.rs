@@ -15,7 +15,7 @@
 use fearless_simd::{Simd, dispatch, prelude::*};
 use serde::{Deserialize, Serialize};
 
-use super::lanes::{Lanes, exp, level, ln, ln_1p_of_share};
+use super::lanes::{Lanes, at_least, exp, level, ln, ln_1p_of_share};
 
 /// The law's parameters.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -147,9 +147,9 @@ impl<S: Simd> LawLanes<S> {
     pub(super) fn at_plate(&self, va: Lanes<S>) -> AtPlate<S> {
         let square = va * va;
         // √(Va² + L·Va + K), kept real and off zero.
-        let root = (square + self.kvl * va + self.kvb).max(0.25 * square).max(1e-12).sqrt();
+        let root = at_least(at_least(square + self.kvl * va + self.kvb, 0.25 * square), 1e-12).sqrt();
         let thin = 1.0 / root;
-        let w = (self.w0 + self.w1 * va).max(NARROWEST);
+        let w = at_least(self.w0 + self.w1 * va, NARROWEST);
         AtPlate {
             hold: va * thin,
             thin_cubed: thin * thin * thin,
@@ -172,14 +172,14 @@ impl<S: Simd> LawLanes<S> {
     {
         for (k, out) in out.iter_mut().enumerate() {
             let (vg, plate) = at(k);
-            out.z = ((vg * plate.hold + plate.pull) * plate.per_w).max(DEEPEST);
+            out.z = at_least((vg * plate.hold + plate.pull) * plate.per_w, DEEPEST);
             // One exponential serves the bend and its slope.
             out.e = exp(-out.z.abs());
         }
         for out in out.iter_mut() {
             let (ln_1p, upper) = ln_1p_of_share(out.e);
             out.upper = upper;
-            out.bend = out.z.max(0.0) + ln_1p;
+            out.bend = at_least(out.z, 0.0) + ln_1p;
         }
         for (k, out) in out.iter_mut().enumerate() {
             out.ln_e = ln(at(k).1.w * out.bend);
