@@ -64,7 +64,7 @@ pub(super) fn descend(problem: &mut Problem<'_>, here: &mut Normal, until: Until
         }
         loop {
             let mut matrix = damped.take().unwrap_or_else(|| DMatrix::zeros(n, n));
-            matrix.copy_from(&here.matrix);
+            matrix.as_mut_slice().copy_from_slice(here.matrix.as_slice());
             for i in 0..n {
                 matrix[(i, i)] += damping * scale[i];
             }

@@ -1,7 +1,7 @@
 //! The normal equations of a section, and its weighted derivatives, in blocks of points that
 //! stay in the nearest cache: the sums are made in room that is used again and again.
 
-use fearless_simd::{Simd, dispatch, f64x4, prelude::*};
+use fearless_simd::{Simd, dispatch, f64x2, f64x4, prelude::*};
 
 use super::applied::AppliedLanes;
 use super::lanes::{BLOCK, Four, Lanes, Pack, WIDTH, blocks, fours, level, packed, total};
@@ -101,8 +101,8 @@ impl Sums {
             // one too many holds is not looked at.
             for a in (0..side).step_by(2) {
                 for b in (0..=a).step_by(2) {
-                    let [x, y, z, w] = [a, a + 1, b, b + 1].map(|c| fours(&columns[c].0[..length]));
-                    for (row, sums) in products[a * side..].chunks_mut(side).zip(two_by_two(simd, x, y, z, w)) {
+                    let tile = [a, a + 1, b, b + 1].map(|c| fours(&columns[c].0[..length]));
+                    for (row, sums) in products[a * side..].chunks_mut(side).zip(two_by_two(simd, tile)) {
                         row[b] += sums[0];
                         row[b + 1] += sums[1];
                     }
@@ -118,9 +118,23 @@ fn is_free(used: &[(usize, usize)], par: Par) -> bool {
 
 /// Products of two columns with two others.
 #[inline(always)]
-fn two_by_two<S: Simd>(simd: S, a: &[Four], b: &[Four], c: &[Four], d: &[Four]) -> [[f64; 2]; 2] {
-    let load = |four: &Four| f64x4::load_array_ref(simd, four);
-    let mut sums = [[f64x4::splat(simd, 0.0); 2]; 2];
+fn two_by_two<S: Simd>(simd: S, columns: [&[Four]; 4]) -> [[f64; 2]; 2] {
+    if cfg!(target_arch = "wasm32") {
+        // Both halves at once are more than fits into its registers.
+        let half = |from| tile::<S, f64x2<S>>(simd, columns, from).map(|row| row.map(|sum| sum.to_array()));
+        let (low, high) = (half(0), half(2));
+        let sum = |a: usize, b: usize| total([low[a][b][0], low[a][b][1], high[a][b][0], high[a][b][1]]);
+        [[sum(0, 0), sum(0, 1)], [sum(1, 0), sum(1, 1)]]
+    } else {
+        tile::<S, f64x4<S>>(simd, columns, 0).map(|row| row.map(|sum| total(sum.to_array())))
+    }
+}
+
+/// The same of those of each four values that a vector from so many-th on holds.
+#[inline(always)]
+fn tile<S: Simd, V: SimdFloat<S, Element = f64>>(simd: S, [a, b, c, d]: [&[Four]; 4], from: usize) -> [[V; 2]; 2] {
+    let load = |four: &Four| V::from_slice(simd, &four[from..from + V::LEN]);
+    let mut sums = [[V::splat(simd, 0.0); 2]; 2];
     for (((a, b), c), d) in a.iter().zip(b).zip(c).zip(d) {
         let (a, b, c, d) = (load(a), load(b), load(c), load(d));
         sums[0][0] += a * c;
@@ -128,7 +142,7 @@ fn two_by_two<S: Simd>(simd: S, a: &[Four], b: &[Four], c: &[Four], d: &[Four]) 
         sums[1][0] += b * c;
         sums[1][1] += b * d;
     }
-    sums.map(|row| row.map(|sum| total(sum.to_array())))
+    sums
 }
 
 /// Sum of squares of a section. How far off each point is, predicted less read, A, is put into

@@ -153,8 +153,9 @@ impl<'a> Problem<'a> {
     /// The equations of the points alone.
     #[inline(always)]
     fn of_points<S: Simd>(&mut self, simd: S, out: &mut Normal) {
-        out.matrix.fill(0.0);
-        out.gradient.fill(0.0);
+        // As slices: matrices go through their places one by one.
+        out.matrix.as_mut_slice().fill(0.0);
+        out.gradient.as_mut_slice().fill(0.0);
         out.chi2 = 0.0;
         let mut way = Way::new(simd);
         for (s, off) in out.off.iter_mut().enumerate() {
