@@ -141,10 +141,10 @@ impl Params {
         let mut read = 0.0;
         dispatch!(level(), simd => {
             let ready = self.ready(simd, |_| true);
-            let (mut way, mut by) = (Way::new(simd), [Lanes::splat(simd, 0.0); PARS]);
+            let (mut way, mut by) = (Way::of_one(simd), [Lanes::splat(simd, 0.0); PARS]);
             let at = AppliedLanes::of(simd, at);
-            ready.lead::<true>(0..1, |_| at, &mut way);
-            read = ready.predict::<true>(0, &at, &way, &mut by)[0];
+            ready.lead::<true, _, _>(0..1, |_| at, &mut way);
+            read = ready.predict::<true, _, _>(0, &at, &way, &mut by)[0];
             *gradient = by.map(|g| g[0]);
         });
         read
@@ -168,12 +168,12 @@ impl Params {
         out.reserve_exact(section.packs());
         dispatch!(level(), simd => {
             let ready = self.ready(simd, |_| false);
-            let (mut way, mut unused) = (Way::new(simd), [Lanes::splat(simd, 0.0); PARS]);
+            let (mut way, mut unused) = (Way::of_block(simd), [Lanes::splat(simd, 0.0); PARS]);
             let at = |pack| AppliedLanes::at(simd, section, pack);
             for block in blocks(section.packs()) {
-                ready.lead::<false>(block.clone(), at, &mut way);
+                ready.lead::<false, _, _>(block.clone(), at, &mut way);
                 for (k, pack) in block.enumerate() {
-                    out.push(ready.predict::<false>(k, &at(pack), &way, &mut unused).to_array());
+                    out.push(ready.predict::<false, _, _>(k, &at(pack), &way, &mut unused).to_array());
                 }
             }
         });

@@ -86,9 +86,9 @@ impl Sums {
         for block in blocks(points.ia.len()) {
             let length = block.len();
             let at = |pack| AppliedLanes::at(simd, points.data, pack);
-            ready.lead::<true>(block.clone(), at, way);
+            ready.lead::<true, _, _>(block.clone(), at, way);
             for (k, i) in block.enumerate() {
-                let predicted = ready.predict::<true>(k, &at(i), way, &mut by);
+                let predicted = ready.predict::<true, _, _>(k, &at(i), way, &mut by);
                 let weight = Lanes::load_array_ref(simd, &points.weight[i]);
                 for (column, &(par, _)) in columns.iter_mut().zip(used) {
                     column.0[k] = (by[par] * weight).to_array();
@@ -172,12 +172,12 @@ pub(super) fn derivatives(points: &Packed<'_>, params: &Params, used: &[(usize, 
     let mut columns = vec![Vec::with_capacity(points.ia.len()); used.len()];
     dispatch!(level(), simd => {
         let ready = params.ready(simd, |par| is_free(used, par));
-        let (mut way, mut by) = (Way::new(simd), [Lanes::splat(simd, 0.0); PARS]);
+        let (mut way, mut by) = (Way::of_block(simd), [Lanes::splat(simd, 0.0); PARS]);
         let at = |pack| AppliedLanes::at(simd, points.data, pack);
         for block in blocks(points.weight.len()) {
-            ready.lead::<true>(block.clone(), at, &mut way);
+            ready.lead::<true, _, _>(block.clone(), at, &mut way);
             for (k, i) in block.enumerate() {
-                ready.predict::<true>(k, &at(i), &way, &mut by);
+                ready.predict::<true, _, _>(k, &at(i), &way, &mut by);
                 for (column, &(par, _)) in columns.iter_mut().zip(used) {
                     column.push((by[par] * Lanes::load_array_ref(simd, &points.weight[i])).to_array());
                 }
@@ -205,7 +205,7 @@ mod tests {
         for many in 1..=free.len() {
             let used: Vec<(usize, usize)> = free.iter().take(many).map(|p| (*p as usize, 0)).collect();
             let mut off = Vec::new();
-            dispatch!(level(), simd => sums.make(simd, &points, &params, &used, &mut Way::new(simd), &mut off));
+            dispatch!(level(), simd => sums.make(simd, &points, &params, &used, &mut Way::of_block(simd), &mut off));
             let mut columns = derivatives(&points, &params, &used);
             columns.push(times(&off, &points.weight));
             for (a, b) in (0..=many).flat_map(|a| (0..=a).map(move |b| (a, b))) {

@@ -62,36 +62,52 @@ pub(super) struct Ready<S: Simd> {
 }
 
 /// Room for the packs of a block on their way through the law, and what is the same along the curve
-/// on which the last one was.
-pub(super) struct Way<S: Simd> {
+/// on which the last one was. There is one plate voltage more than packs.
+pub(super) struct Way<S: Simd, const PACKS: usize = BLOCK, const CURVES: usize = { BLOCK + 1 }> {
     /// Grid voltage at the cathode's own, V.
-    vg: [Lanes<S>; BLOCK],
+    vg: [Lanes<S>; PACKS],
     /// Which of the plate voltages is each pack's.
-    curve: [usize; BLOCK],
+    curve: [usize; PACKS],
     /// The plate voltages at the cathode's own that the block meets, V, the one before it first.
-    va: [Lanes<S>; BLOCK + 1],
+    va: [Lanes<S>; CURVES],
     /// The last of them, once there was one.
     last: Option<usize>,
-    fine: Under<S>,
-    coarse: Option<Box<Under<S>>>,
+    fine: Under<S, PACKS, CURVES>,
+    coarse: Option<Box<Under<S, PACKS, CURVES>>>,
 }
 
 /// What is made of a block under one part of the grid.
-struct Under<S: Simd> {
+struct Under<S: Simd, const PACKS: usize, const CURVES: usize> {
     /// What each plate voltage fixes.
-    plate: [AtPlate<S>; BLOCK + 1],
+    plate: [AtPlate<S>; CURVES],
     /// The currents.
-    inner: [Inner<S>; BLOCK],
+    inner: [Inner<S>; PACKS],
 }
 
 impl<S: Simd> Way<S> {
+    /// Room for a block.
     #[inline(always)]
-    pub(super) fn new(simd: S) -> Self {
+    pub(super) fn of_block(simd: S) -> Self {
+        Self::empty(simd)
+    }
+}
+
+impl<S: Simd> Way<S, 1, 2> {
+    /// Room for one pack: a block's takes longer to clear than a pack takes on its way.
+    #[inline(always)]
+    pub(super) fn of_one(simd: S) -> Self {
+        Self::empty(simd)
+    }
+}
+
+impl<S: Simd, const PACKS: usize, const CURVES: usize> Way<S, PACKS, CURVES> {
+    #[inline(always)]
+    fn empty(simd: S) -> Self {
         let zero = Lanes::splat(simd, 0.0);
         Self {
-            vg: [zero; BLOCK],
-            curve: [0; BLOCK],
-            va: [zero; BLOCK + 1],
+            vg: [zero; PACKS],
+            curve: [0; PACKS],
+            va: [zero; CURVES],
             last: None,
             fine: Under::nothing(simd),
             coarse: None,
@@ -105,10 +121,10 @@ impl<S: Simd> Way<S> {
     }
 }
 
-impl<S: Simd> Under<S> {
+impl<S: Simd, const PACKS: usize, const CURVES: usize> Under<S, PACKS, CURVES> {
     #[inline(always)]
     fn nothing(simd: S) -> Self {
-        Self { plate: [AtPlate::nothing(simd); BLOCK + 1], inner: [Inner::nothing(simd); BLOCK] }
+        Self { plate: [AtPlate::nothing(simd); CURVES], inner: [Inner::nothing(simd); PACKS] }
     }
 
     #[inline(always)]
@@ -124,15 +140,16 @@ impl<S: Simd> Ready<S> {
         self.par[par as usize]
     }
 
-    /// Leads packs, at most [`BLOCK`], through the space charge; `at` gives what was applied.
+    /// Leads packs, at most as many as there is room for, through the space charge; `at` gives what
+    /// was applied.
     #[inline(always)]
-    pub(super) fn lead<const SLOPES: bool>(
+    pub(super) fn lead<const SLOPES: bool, const PACKS: usize, const CURVES: usize>(
         &self,
         packs: Range<usize>,
         at: impl Fn(usize) -> AppliedLanes<S>,
-        way: &mut Way<S>,
+        way: &mut Way<S, PACKS, CURVES>,
     ) {
-        let many = packs.len().min(BLOCK);
+        let many = packs.len().min(PACKS);
         self.enter(packs, at, way);
         let (vg, curve) = (&way.vg[..many], &way.curve[..many]);
         way.fine.lead::<SLOPES>(&self.fine, vg, curve);
@@ -145,22 +162,27 @@ impl<S: Simd> Ready<S> {
     /// space charge, counted from the first of them, A, and (with `SLOPES`) their derivatives by
     /// every parameter.
     #[inline(always)]
-    pub(super) fn predict<'w, const SLOPES: bool>(
+    pub(super) fn predict<'w, const SLOPES: bool, const PACKS: usize, const CURVES: usize>(
         &self,
         pack: usize,
         at: &AppliedLanes<S>,
-        way: &'w Way<S>,
+        way: &'w Way<S, PACKS, CURVES>,
         by: &mut [Lanes<S>; PARS],
     ) -> Lanes<S> {
         let (curve, vg) = (way.curve[pack], way.vg[pack]);
-        let of = |part: &'w Under<S>| (&part.plate[curve], &part.inner[pack]);
+        let of = |part: &'w Under<S, PACKS, CURVES>| (&part.plate[curve], &part.inner[pack]);
         let base = self.space_charge::<SLOPES>(way.va[curve], vg, of(&way.fine), way.coarse.as_deref().map(of), by);
         self.after::<SLOPES>(at, base, by)
     }
 
     /// What drives the space charge at every pack.
     #[inline(always)]
-    fn enter(&self, packs: Range<usize>, at: impl Fn(usize) -> AppliedLanes<S>, way: &mut Way<S>) {
+    fn enter<const PACKS: usize, const CURVES: usize>(
+        &self,
+        packs: Range<usize>,
+        at: impl Fn(usize) -> AppliedLanes<S>,
+        way: &mut Way<S, PACKS, CURVES>,
+    ) {
         if self.coarse.is_some() && way.coarse.is_none() {
             way.coarse = Some(Box::new(Under::nothing(self.kappa.simd)));
         }

@@ -157,7 +157,7 @@ impl<'a> Problem<'a> {
         out.matrix.as_mut_slice().fill(0.0);
         out.gradient.as_mut_slice().fill(0.0);
         out.chi2 = 0.0;
-        let mut way = Way::new(simd);
+        let mut way = Way::of_block(simd);
         for (s, off) in out.off.iter_mut().enumerate() {
             let (used, sums) = (&self.used[s], &mut self.sums);
             sums.make(simd, &self.points[s], &self.params[s], used, &mut way, off);
