@@ -10,10 +10,10 @@ use std::ops::Range;
 use fearless_simd::{Level, Simd, prelude::*};
 #[cfg(target_arch = "wasm32")]
 use fearless_simd::{f64x2, f64x4 as Wide, u64x4 as WideBits};
-#[cfg(target_arch = "wasm32")]
-use std::arch::wasm32::{f64x2_pmax, f64x2_pmin, v128};
 #[cfg(not(target_arch = "wasm32"))]
 use fearless_simd::{f64x8 as Wide, u64x8 as WideBits};
+#[cfg(target_arch = "wasm32")]
+use std::arch::wasm32::{f64x2_pmax, f64x2_pmin, v128};
 
 /// How many points that are: as many as the widest registers hold (AVX-512). Elsewhere they are in
 /// two or four, and the one need not wait for the other. WebAssembly has registers for two: eight
@@ -34,12 +34,14 @@ pub(crate) fn level() -> Level {
 
 /// Values pack by pack; what is missing from the last pack is `rest`.
 pub(crate) fn packed(values: &[f64], rest: f64) -> Vec<Pack> {
-    let pack = |chunk: &[f64]| {
-        let mut pack = [rest; WIDTH];
-        pack[..chunk.len()].copy_from_slice(chunk);
-        pack
-    };
-    values.chunks(WIDTH).map(pack).collect()
+    let (whole, left) = values.as_chunks();
+    let mut packs = whole.to_vec();
+    if !left.is_empty() {
+        let mut last = [rest; WIDTH];
+        last[..left.len()].copy_from_slice(left);
+        packs.push(last);
+    }
+    packs
 }
 
 /// The numbers of so many packs, a block at a time.

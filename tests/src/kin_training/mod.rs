@@ -75,6 +75,6 @@ fn stretches(model: &Model, examples: &[&Example]) -> Vec<f64> {
         .iter()
         .flat_map(|e| &e.rows)
         .filter(|r| !present(r).is_empty())
-        .map(|r| model.log_densities(r).1 / chi_squared(present(r).len(), 1e-3))
+        .map(|r| model.nearest(r) / chi_squared(present(r).len(), 1e-3))
         .collect()
 }

@@ -372,7 +372,7 @@ fn flat_part(input: &LeakInput<'_>, deep: &[usize], volts: f64) -> Vec<usize> {
             gram.add(
                 &[1.0, input.points.vg[i] - origin],
                 input.points.ia[i],
-                input.plate_noise.sd(input.points.ia[i]).powi(-2),
+                1.0 / input.plate_noise.variance(input.points.ia[i]),
             );
         }
         let Some(line) = gram.solve(&[0, 1]) else { break };
@@ -411,7 +411,8 @@ fn plate_equations(input: &LeakInput<'_>, tails: &[f64], rows: &[usize], known: 
     for &i in rows {
         let (va, vg) = (input.points.va[i], input.pin[i]);
         let tail = tails[i];
-        let sd = libm::hypot(libm::hypot(input.plate_noise.floor, TAIL_KNOWN * tail), SHAPE_KNOWN * known.emission);
+        let variance =
+            square(input.plate_noise.floor) + square(TAIL_KNOWN * tail) + square(SHAPE_KNOWN * known.emission);
         let coarse = law.as_ref().map_or(0.0, |(law, perveance)| {
             // A coarser part that is cut off as well lets nothing through.
             let drive = (vg + law.phi + 2.0 * va / law.mu).max(0.0);
@@ -428,7 +429,7 @@ fn plate_equations(input: &LeakInput<'_>, tails: &[f64], rows: &[usize], known: 
         x[9] = if cathode_lead { 0.0 } else { 1.0 };
         x[own_tail] = tail;
         x[slow] = law.as_ref().map_or(0.0, |(law, _)| slow_tail(law, va, vg));
-        gram.add(&x, input.points.ia[i] - tail, sd.powi(-2));
+        gram.add(&x, input.points.ia[i] - tail, 1.0 / variance);
     }
 }
 
@@ -446,7 +447,7 @@ fn grid_equations(input: &LeakInput<'_>, rows: &[usize], reference: f64, known: 
         // All of the cathode's current makes ions on its way.
         let ia = (input.drive.current[i] - floor).max(0.0);
         let low = 1.0 - va / reference;
-        let sd = libm::hypot(grid.sd[i], SHAPE_KNOWN * (known.ions * ia + known.emission));
+        let variance = square(grid.sd[i]) + square(SHAPE_KNOWN * (known.ions * ia + known.emission));
         let mut x = [0.0; COLUMNS];
         x[2] = -(va - vg);
         x[4] = vg;
@@ -455,6 +456,10 @@ fn grid_equations(input: &LeakInput<'_>, rows: &[usize], reference: f64, known: 
         x[7] = -ia * low * low;
         x[8] = 1.0;
         x[9] = -1.0;
-        gram.add(&x, grid.current[i], sd.powi(-2));
+        gram.add(&x, grid.current[i], 1.0 / variance);
     }
+}
+
+fn square(x: f64) -> f64 {
+    x * x
 }

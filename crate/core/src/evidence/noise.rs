@@ -65,7 +65,14 @@ impl Noise {
 
     /// Standard deviation of a reading of `current`, A.
     pub fn sd(&self, current: f64) -> f64 {
-        libm::hypot(self.floor, self.relative * current)
+        self.variance(current).sqrt()
+    }
+
+    /// The same squared: currents of a picoampere and of an ampere are far from what a square
+    /// cannot hold.
+    pub fn variance(&self, current: f64) -> f64 {
+        let relative = self.relative * current;
+        self.floor * self.floor + relative * relative
     }
 }
 

@@ -26,7 +26,7 @@ pub(super) fn drop_repeats(points: &mut Points) -> usize {
         .chain([&points.vhk, &points.ihk, &points.time, &points.repeat].map(Option::as_ref))
         .flatten()
         .collect();
-    if points.len() >= LONG_TABLE && few_in_sample(&columns, points.len()) {
+    if hardly_any(&columns, points.len()) {
         return 0;
     }
     // Zero is one value, whatever its sign.
@@ -50,28 +50,28 @@ pub(super) fn drop_repeats(points: &mut Points) -> usize {
     dropped
 }
 
-/// Whether hardly a row in a sample repeats another. The sample is drawn by the
-/// rows' contents, so that equal rows are in it together.
-fn few_in_sample(columns: &[&Vec<f64>], rows: usize) -> bool {
-    let mut sample = Vec::with_capacity(rows / SAMPLE_ONE_IN as usize * 2);
+/// Whether hardly a row repeats another: rows that are equal have the same digest, so no more
+/// repeat another than digests do. Of a long table a sample is looked at, drawn by the rows'
+/// contents, so that equal rows are in it together.
+fn hardly_any(columns: &[&Vec<f64>], rows: usize) -> bool {
+    let (one_in, luck) = if rows < LONG_TABLE { (1, 1) } else { (SAMPLE_ONE_IN, 2) };
     let bits = |column: &[f64], i: usize| (column[i] + 0.0).to_bits();
+    let mut digests = Vec::with_capacity(rows / one_in as usize * luck);
     for i in 0..rows {
         // Grid voltage and plate current tell most rows apart; the top of a product
         // depends on all that is below it.
-        let drawn = (bits(columns[1], i) ^ bits(columns[2], i).rotate_left(32)).wrapping_mul(0x9e37_79b9_7f4a_7c15);
-        if drawn >> 32 & (SAMPLE_ONE_IN - 1) != 0 {
-            continue;
+        let drawn = (bits(columns[1], i) ^ bits(columns[2], i).rotate_left(32)).wrapping_mul(ODD);
+        if drawn >> 32 & (one_in - 1) == 0 {
+            digests.push(columns.iter().fold(drawn, |h, c| ((h ^ (h >> 32)) ^ bits(c, i)).wrapping_mul(ODD)));
         }
-        // Multiply and fold (the mixing step of the wyhash family; from memory).
-        let mix = |hash: u64, bits: u64| {
-            let wide = u128::from(hash ^ bits) * 0x9e37_79b9_7f4a_7c15_u128;
-            (wide as u64) ^ ((wide >> 64) as u64)
-        };
-        sample.push(columns.iter().fold(0x51_7c_c1_b7_27_22_0a_95, |h, c| mix(h, bits(c, i))));
     }
-    let all = sample.len();
-    sort(&mut sample);
-    sample.dedup();
-    // Half the share that counts, for the luck of the draw.
-    (all - sample.len()) * 2 * ONE_IN < all
+    let all = digests.len();
+    sort(&mut digests);
+    digests.dedup();
+    // Of a sample half the share that counts, for the luck of the draw.
+    (all - digests.len()) * luck * ONE_IN < all.max(ONE_IN)
 }
+
+/// 2⁶⁴ over the golden ratio: what is near each other comes far apart (Knuth, The Art of Computer
+/// Programming 3, section 6.4; from memory).
+const ODD: u64 = 0x9e37_79b9_7f4a_7c15;

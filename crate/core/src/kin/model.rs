@@ -7,11 +7,11 @@
 
 use std::sync::LazyLock;
 
-use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use nalgebra::{Cholesky, DMatrix, Dyn};
 
 use super::mixture::{Row, ln_determinant, present, shares};
 pub use super::model_file::{Class, Model, Part};
-use crate::numerics::{log_sum_exp, normal_below};
+use crate::numerics::{factored, log_sum_exp, normal_below, solve_lower};
 use crate::sorting::sort_by;
 
 /// The class of sound sections.
@@ -52,10 +52,9 @@ fn hundredths(value: i32) -> f64 {
     f64::from(value) / 100.0
 }
 
-/// What a section has, factored once for all components.
+/// Which features a section has, and what all components share at those.
 struct Seen {
     at: Vec<usize>,
-    values: Vec<f64>,
     factor: Option<Cholesky<f64, Dyn>>,
     /// ln of the determinant that it factors, and of τ for every value: twice what the
     /// density of the middle is below 1.
@@ -88,52 +87,69 @@ impl Model {
         }
     }
 
-    fn see(&self, row: &[Option<f64>]) -> Seen {
-        let at = present(row);
-        let values = at.iter().map(|&j| (row[j].unwrap_or(0.0) - self.centre[j]) / self.scale[j]).collect();
+    fn see(&self, at: Vec<usize>) -> Seen {
         let between = |a: usize, b: usize| match a.cmp(&b) {
             std::cmp::Ordering::Equal => 1.0,
             std::cmp::Ordering::Greater => hundredths(self.correlations[a][b]),
             std::cmp::Ordering::Less => hundredths(self.correlations[b][a]),
         };
-        let part = DMatrix::from_fn(at.len(), at.len(), |i, j| between(at[i], at[j]));
-        let factor = part.cholesky();
+        let factor = factored(DMatrix::from_fn(at.len(), at.len(), |i, j| between(at[i], at[j])));
         let ln_determinant = factor.as_ref().map_or(f64::INFINITY, |f| ln_determinant(f, at.len()));
         let ln_norm = ln_determinant + at.len() as f64 * libm::log(std::f64::consts::TAU);
-        Seen { at, values, factor, ln_norm }
+        Seen { at, factor, ln_norm }
     }
 
     /// ln density of each class at a section, and the least squared distance of all
     /// components.
-    pub fn log_densities(&self, row: &[Option<f64>]) -> (Vec<f64>, f64) {
-        let seen = self.see(row);
-        let mut nearest = f64::INFINITY;
-        let mut deviation = DVector::zeros(seen.at.len());
-        let mut of_part = |part: &Part, nearest: &mut f64| {
-            let Some(factor) = &seen.factor else { return f64::NEG_INFINITY };
-            // Spreads are hundredths up to a few hundred: their product is a number.
-            let mut widths = 1.0;
-            for ((d, &j), v) in deviation.iter_mut().zip(&seen.at).zip(&seen.values) {
-                let spread = hundredths(part.spread[j]);
-                *d = (v - hundredths(part.mean[j])) / spread;
-                widths *= spread;
+    fn log_densities(&self, row: &[Option<f64>], seen: &Seen) -> (Vec<f64>, f64) {
+        let Some(factor) = &seen.factor else { return (vec![f64::NEG_INFINITY; self.classes.len()], f64::INFINITY) };
+        let parts: Vec<&Part> = self.classes.iter().flat_map(|c| &c.parts).collect();
+        // How far off each component is, a row each: all are solved for together.
+        let mut deviations = DMatrix::zeros(parts.len(), seen.at.len());
+        // Spreads are hundredths up to a few hundred: their product is a number.
+        let mut widths = vec![1.0; parts.len()];
+        for (&j, mut column) in seen.at.iter().zip(deviations.column_iter_mut()) {
+            let value = 100.0 * (row[j].unwrap_or(0.0) - self.centre[j]) / self.scale[j];
+            for ((part, deviation), width) in parts.iter().zip(column.as_mut_slice()).zip(&mut widths) {
+                let spread = f64::from(part.spread[j]);
+                *deviation = (value - f64::from(part.mean[j])) / spread;
+                *width *= 0.01 * spread;
             }
-            factor.l_dirty().solve_lower_triangular_mut(&mut deviation);
-            let squared = deviation.norm_squared();
-            *nearest = nearest.min(squared);
-            libm::log(part.weight / widths) - 0.5 * (squared + seen.ln_norm)
+        }
+        solve_lower(factor.l_dirty(), &mut deviations);
+        let mut squared = vec![0.0; parts.len()];
+        for column in deviations.column_iter() {
+            squared.iter_mut().zip(column.as_slice()).for_each(|(sum, d)| *sum += d * d);
+        }
+        let nearest = squared.iter().copied().fold(f64::INFINITY, f64::min);
+        let density = |((part, width), squared): ((&&Part, &f64), &f64)| {
+            libm::log(part.weight / width) - 0.5 * (squared + seen.ln_norm)
         };
-        let densities = self
-            .classes
-            .iter()
-            .map(|c| log_sum_exp(&c.parts.iter().map(|p| of_part(p, &mut nearest)).collect::<Vec<_>>()))
-            .collect();
-        (densities, nearest)
+        let of_parts: Vec<f64> = parts.iter().zip(&widths).zip(&squared).map(density).collect();
+        let mut rest = of_parts.as_slice();
+        let mut of_class = |class: &Class| {
+            let (own, others) = rest.split_at(class.parts.len());
+            rest = others;
+            log_sum_exp(own)
+        };
+        (self.classes.iter().map(&mut of_class).collect(), nearest)
+    }
+
+    /// Squared distance of a section to the nearest component of all classes.
+    pub fn nearest(&self, row: &[Option<f64>]) -> f64 {
+        self.log_densities(row, &self.see(present(row))).1
     }
 
     /// What the model says of a tube, from the features of its sections.
     pub fn look(&self, sections: &[Row]) -> Opinion {
-        let seen: Vec<(Vec<f64>, f64)> = sections.iter().map(|s| self.log_densities(s)).collect();
+        // Sections that have the same features share what is worked out for those.
+        let mut before: Option<Seen> = None;
+        let of_section = |row: &Row| {
+            let at = present(row);
+            let seen = before.take().filter(|s| s.at == at).unwrap_or_else(|| self.see(at));
+            self.log_densities(row, before.insert(seen))
+        };
+        let seen: Vec<(Vec<f64>, f64)> = sections.iter().map(of_section).collect();
         let strange = seen
             .iter()
             .zip(sections)
@@ -217,7 +233,7 @@ mod tests {
                 assert!(part.spread.iter().all(|s| *s > 0) && part.weight > 0.0, "{}", class.name);
             }
         }
-        let full = model.see(&vec![Some(0.0); names.len()]);
+        let full = model.see((0..names.len()).collect());
         assert!(full.factor.is_some(), "the correlations are positive definite");
     }
 

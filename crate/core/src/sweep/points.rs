@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::numerics::nth_smallest;
 use crate::sorting::{places_by, sort_by};
 
 /// Measured points in the order they were taken. All columns have the same length.
@@ -188,13 +189,10 @@ impl Points {
 /// have jumped.
 pub(crate) fn top_of(current: &[f64]) -> f64 {
     let skip = current.len() / 50;
-    let mut sorted: Vec<f64> = current.iter().copied().filter(|i| i.is_finite()).collect();
-    let from = sorted.len().saturating_sub(skip + 1);
-    if sorted.is_empty() {
-        return 0.0;
-    }
-    let (_, top, _) = sorted.select_nth_unstable_by(from, f64::total_cmp);
-    top.max(0.0)
+    let mut readings = current.to_vec();
+    readings.retain(|i| i.is_finite());
+    let from = readings.len().saturating_sub(skip + 1);
+    if readings.is_empty() { 0.0 } else { nth_smallest(&mut readings, from).max(0.0) }
 }
 
 /// Readings in a row with one voltage held.

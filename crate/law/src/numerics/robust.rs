@@ -10,12 +10,18 @@ pub fn median(values: &mut [f64]) -> f64 {
     if n == 0 {
         return f64::NAN;
     }
-    let (_, &mut upper, _) = values.select_nth_unstable_by(n / 2, f64::total_cmp);
+    let upper = nth_smallest(values, n / 2);
     if n % 2 == 1 {
         return upper;
     }
     let lower = values[..n / 2].iter().copied().fold(f64::NEG_INFINITY, f64::max);
     0.5 * (lower + upper)
+}
+
+/// The value that so many others (fewer than there are) precede in order. Reorders `values` so that
+/// they do.
+pub fn nth_smallest(values: &mut [f64], n: usize) -> f64 {
+    *values.select_nth_unstable_by(n, f64::total_cmp).1
 }
 
 /// Standard deviation from the median absolute deviation about zero. Reorders `values`.

@@ -37,7 +37,7 @@ pub(super) fn estimate(observed: &[Observed], inputs: &[Input<'_>], fit: &Fit) -
         for (i, residual) in residuals.iter().enumerate() {
             let current = o.ia[i].max(0.0);
             let law = at(1.0, current / top) * current;
-            rows.push(((residual * o.sigma[i]).powi(2), input.noise.sd(current).powi(2), law * law));
+            rows.push(((residual * o.sigma[i]).powi(2), input.noise.variance(current), law * law));
         }
     }
     let cost = |error: f64| -> f64 {
@@ -45,8 +45,9 @@ pub(super) fn estimate(observed: &[Observed], inputs: &[Input<'_>], fit: &Fit) -
             let (mut sum, mut product) = (0.0, 1.0);
             for (r, noise, law) in rows {
                 let variance = noise + error * error * law;
-                // A wild point says nothing of the law.
-                sum += (r / variance).min(WILD);
+                // A wild point says nothing of the law. Not `min`, which is a call in the page.
+                let off = r / variance;
+                sum += if off < WILD { off } else { WILD };
                 product *= variance;
             }
             sum + libm::log(product)
@@ -81,11 +82,10 @@ pub(super) fn counting(correlation: f64) -> f64 {
 pub(super) fn correlation(observed: &[Observed], fit: &Fit) -> f64 {
     let (mut products, mut squares) = (0.0, 0.0);
     for (o, residuals) in observed.iter().zip(&fit.residuals) {
-        for w in 1..residuals.len() {
-            let limited = |r: f64| r.clamp(-3.0, 3.0);
-            let (a, b) = (limited(residuals[w - 1]), limited(residuals[w]));
+        for (r, ia) in residuals.windows(2).zip(o.ia.windows(2)) {
+            let [a, b] = [r[0], r[1]].map(|r| r.clamp(-3.0, 3.0));
             // A jump back to the start of the next curve joins no neighbours.
-            if o.ia[w] > o.ia[w - 1] * 0.2 {
+            if ia[1] > ia[0] * 0.2 {
                 products += a * b;
             }
             squares += b * b;

@@ -72,7 +72,7 @@ impl Seen {
             out.vg.push(input.pin[i]);
             out.ia.push(drive.current[i]);
             out.time.push(i as f64);
-            variance.push(input.noise.sd(current).powi(2) + (to_grid(input.pin[i], points.va[i]) * current).powi(2));
+            variance.push(input.noise.variance(current) + (to_grid(input.pin[i], points.va[i]) * current).powi(2));
             of_law.push((law_error::at(1.0, current / top) * current).powi(2));
         }
         Self { points: out, variance, of_law }

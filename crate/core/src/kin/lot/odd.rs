@@ -1,6 +1,6 @@
 //! Tubes that are odd among their mates.
 
-use crate::numerics::median;
+use crate::numerics::{median, nth_smallest};
 
 /// Chance that a sound lot has any tube called odd: one lot in a hundred.
 pub const CHANCE: f64 = 0.01;
@@ -52,9 +52,9 @@ fn spread(values: &[f64]) -> f64 {
     if apart.is_empty() || rank == 0 {
         return 0.0;
     }
-    let (_, at, _) = apart.select_nth_unstable_by(rank - 1, f64::total_cmp);
+    let at = nth_smallest(&mut apart, rank - 1);
     let few = n as f64 / (n as f64 + if n % 2 == 1 { 1.4 } else { 3.8 });
-    NORMAL * few * *at
+    NORMAL * few * at
 }
 
 /// Mates with which Student's distribution is the normal one, to a few per cent of the
