@@ -136,7 +136,11 @@ impl Departure {
             // Ceilings far above anything measured are no finding, nor are those far below it.
             Self::Ceiling => (FAR_CEILING..LOW_CEILING).contains(&(params.get(Par::Ceiling) * section.top)),
             // A resistance cannot take the place of the space charge: with it the law is still one.
-            Self::Degeneration => params.get(Par::Ri) > 0.0 && params.get(Par::X) > LEAST_EXPONENT,
+            Self::Degeneration => {
+                params.get(Par::Ri) > 0.0
+                    && params.get(Par::X) > LEAST_EXPONENT
+                    && params.get(Par::LnMu) < libm::log(FINEST_GRID)
+            }
             Self::Unevenness => {
                 (0.0..=MOST_SHARE).contains(&params.get(Par::Share)) && params.get(Par::LnRatio) < libm::log(COARSER)
             }
@@ -151,6 +155,9 @@ impl Departure {
 /// Exponent below which a law is none of space charge: published fits have 1.2 to 1.6
 /// (physics.md), the power laws behind them 1.5, and an error of the law takes some off.
 const LEAST_EXPONENT: f64 = 1.0;
+/// Amplification that no grid has: nine times the 106 of the finest that the handbook knows. Where the
+/// points leave it open a fit may go beyond, and what it then says of a resistance means nothing.
+const FINEST_GRID: f64 = 1000.0;
 /// A ceiling above this multiple (its reciprocal) of the top is not felt.
 const FAR_CEILING: f64 = 0.05;
 /// Under a ceiling below this multiple (its reciprocal) of the top the cathode's current is less than

@@ -110,8 +110,7 @@ impl SupplySag {
         };
         let sizes: Vec<Estimate> = found.iter().map(|(.., at)| before_plate(*at)).collect();
         let (low, high) = sizes.iter().fold((f64::INFINITY, 0.0f64), |r, e| (r.0.min(e.value), r.1.max(e.value)));
-        // Where the points leave the amplification open it makes no resistance of one in the lead.
-        if !high.is_finite() || high > ALIKE * low {
+        if high > ALIKE * low {
             return None;
         }
         let confidence = found.iter().map(|(f, ..)| logistic(f.log_odds)).product::<f64>();
