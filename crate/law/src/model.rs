@@ -63,6 +63,11 @@ pub enum Par {
     Continued,
 }
 
+impl Par {
+    /// Those of what flows beside the space charge.
+    pub const FLOOR: [Self; 3] = [Self::I0, Self::Gak, Self::Gga];
+}
+
 /// Number of parameters.
 pub const PARS: usize = 21;
 
@@ -114,6 +119,21 @@ impl Params {
     /// Sets one value.
     pub fn set(&mut self, par: Par, value: f64) {
         self.0[par as usize] = value;
+    }
+
+    /// The current that flows beside the space charge at a plate and a grid voltage (V): an offset and
+    /// two leaks, A.
+    pub fn floor(&self, anode: f64, vg: f64) -> f64 {
+        self.get(Par::I0) + self.get(Par::Gak) * anode + self.get(Par::Gga) * (anode - vg)
+    }
+
+    /// The same without it.
+    #[must_use]
+    pub fn without_floor(mut self) -> Self {
+        for par in Par::FLOOR {
+            self.set(par, 0.0);
+        }
+        self
     }
 
     /// The space-charge law alone.

@@ -13,7 +13,6 @@ use super::predict::Way;
 #[derive(Debug, Clone)]
 pub(super) struct Packed<'a> {
     pub(super) data: &'a Observed,
-    ia: Vec<Pack>,
     /// 1 over sigma; 0 where there is no point.
     pub(super) per_sigma: Vec<Pack>,
     /// The same times the square root of the robust weight.
@@ -25,7 +24,7 @@ impl<'a> Packed<'a> {
     pub(super) fn new(data: &'a Observed) -> Self {
         let mut per_sigma = packed(&data.sigma, f64::INFINITY);
         per_sigma.as_flattened_mut().iter_mut().for_each(|s| *s = 1.0 / *s);
-        Self { data, ia: packed(&data.ia, 0.0), weight: per_sigma.clone(), per_sigma }
+        Self { data, weight: per_sigma.clone(), per_sigma }
     }
 }
 
@@ -64,7 +63,8 @@ impl Sums {
     }
 
     /// Makes the sums over a section's points; `used` are the parameters that are free in it. How far
-    /// off each is, predicted less read, is put into `off`.
+    /// off each is, predicted less read, is put into `off`; what is missing from the last pack is as
+    /// the last point.
     #[inline(always)]
     pub(super) fn make<S: Simd>(
         &mut self,
@@ -83,17 +83,17 @@ impl Sums {
         let ready = params.ready(simd, |par| is_free(used, par));
         let mut by = [Lanes::splat(simd, 0.0); PARS];
         way.anew();
-        for block in blocks(points.ia.len()) {
+        for block in blocks(points.weight.len()) {
             let length = block.len();
             let at = |pack| AppliedLanes::at(simd, points.data, pack);
             ready.lead::<true, _, _>(block.clone(), at, way);
             for (k, i) in block.enumerate() {
-                let predicted = ready.predict::<true, _, _>(k, &at(i), way, &mut by);
+                let at = at(i);
+                let short = ready.predict::<true, _, _>(k, &at, way, &mut by) - at.reading;
                 let weight = Lanes::load_array_ref(simd, &points.weight[i]);
                 for (column, &(par, _)) in columns.iter_mut().zip(used) {
                     column.0[k] = (by[par] * weight).to_array();
                 }
-                let short = predicted - Lanes::load_array_ref(simd, &points.ia[i]);
                 columns[residual].0[k] = (short * weight).to_array();
                 off.push(short.to_array());
             }
@@ -146,10 +146,10 @@ fn tile<S: Simd, V: SimdFloat<S, Element = f64>>(simd: S, [a, b, c, d]: [&[Four]
 }
 
 /// Sum of squares of a section. How far off each point is, predicted less read, A, is put into
-/// `off`.
+/// `off`; what is missing from the last pack counts nothing.
 pub(super) fn look(points: &Packed<'_>, params: &Params, off: &mut Vec<Pack>) -> f64 {
     params.read(points.data, off);
-    off.as_flattened_mut().iter_mut().zip(points.ia.as_flattened()).for_each(|(off, ia)| *off -= ia);
+    off.as_flattened_mut().iter_mut().zip(&points.data.ia).for_each(|(off, ia)| *off -= ia);
     let mut squares: Four = [0.0; 4];
     for (off, weight) in fours(off).iter().zip(fours(&points.weight)) {
         for (sum, (off, weight)) in squares.iter_mut().zip(off.iter().zip(weight)) {
@@ -169,7 +169,7 @@ pub(super) fn times(a: &[Pack], b: &[Pack]) -> Vec<Pack> {
 
 /// The derivatives by each used parameter at all points, times the weights: a column each.
 pub(super) fn derivatives(points: &Packed<'_>, params: &Params, used: &[(usize, usize)]) -> Vec<Vec<Pack>> {
-    let mut columns = vec![Vec::with_capacity(points.ia.len()); used.len()];
+    let mut columns = vec![Vec::with_capacity(points.weight.len()); used.len()];
     dispatch!(level(), simd => {
         let ready = params.ready(simd, |par| is_free(used, par));
         let (mut way, mut by) = (Way::of_block(simd), [Lanes::splat(simd, 0.0); PARS]);
@@ -214,7 +214,8 @@ mod tests {
             }
             let mut again = Vec::new();
             assert!((look(&points, &params, &mut again) / sums.row(many, many)[many] - 1.0).abs() < 1e-12);
-            assert_eq!(again, off);
+            let there = |off: &[Pack]| off.as_flattened()[..data.len()].to_vec();
+            assert_eq!(there(&again), there(&off));
         }
     }
 }

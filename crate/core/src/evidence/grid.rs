@@ -1,6 +1,6 @@
 //! The grid current, however it is known.
 
-use crate::law::{Par, Params};
+use crate::law::Params;
 use crate::sweep::Points;
 
 use super::drive::Drive;
@@ -39,9 +39,7 @@ impl GridReadings {
             let (va, vg) = (drive.volts[i], points.vg[i]);
             let slopes = law.slopes(va, vg);
             // A floor is no part of what the grid controls.
-            let anode = points.va[i];
-            let floor = params.get(Par::I0) + params.get(Par::Gak) * anode + params.get(Par::Gga) * (anode - vg);
-            let ours = drive.current[i] - floor;
+            let ours = drive.current[i] - params.floor(points.va[i], vg);
             let reach = 2.0 * vg.abs() + 2.0 * va / law.mu + 1.0;
             let pin = |ia: f64| law.grid_for(va, ia, reach);
             let shift = pin(ours).zip(pin(ours - difference)).map(|(a, b)| a - b);

@@ -329,13 +329,9 @@ fn seen(path: Path, input: &LeakInput<'_>, plate_rows: usize, grid_rows: usize) 
 fn tails(input: &LeakInput<'_>) -> Vec<f64> {
     let points = 0..input.points.len();
     let Some(params) = input.law else { return vec![0.0; points.len()] };
-    let mut bare = *params;
-    for floor in [Par::I0, Par::Gak, Par::Gga] {
-        bare.set(floor, 0.0);
-    }
     // No feedback worth its name flows past cutoff.
     let at = |i| Applied { reading: 0.0, ..input.drive.applied(input.points, i, input.pin[i]) };
-    bare.currents(points.map(at))
+    params.without_floor().currents(points.map(at))
 }
 
 /// Readings past cutoff that no longer fall with the grid.
@@ -443,7 +439,7 @@ fn grid_equations(input: &LeakInput<'_>, rows: &[usize], reference: f64, known: 
     for &i in rows {
         let (va, vg) = (input.points.va[i], input.pin[i]);
         // A leak's current makes no ions.
-        let floor = input.law.map_or(0.0, |p| p.get(Par::I0) + p.get(Par::Gak) * va + p.get(Par::Gga) * (va - vg));
+        let floor = input.law.map_or(0.0, |p| p.floor(va, vg));
         // All of the cathode's current makes ions on its way.
         let ia = (input.drive.current[i] - floor).max(0.0);
         let low = 1.0 - va / reference;

@@ -16,12 +16,7 @@ pub(super) struct Without {
 
 impl Without {
     pub(super) fn of(search: &Search<'_>, params: &[Params]) -> Self {
-        let mut params = params.to_vec();
-        for p in &mut params {
-            for floor in [Par::I0, Par::Gak, Par::Gga] {
-                p.set(floor, 0.0);
-            }
-        }
+        let params: Vec<Params> = params.iter().map(|p| p.without_floor()).collect();
         let currents = params.iter().zip(&search.observed).map(|(p, o)| p.currents_of(o)).collect();
         Self { params, currents }
     }

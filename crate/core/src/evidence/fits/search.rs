@@ -46,7 +46,6 @@ const LINKS: [(Par, f64); 3] = [(Par::LnP, 0.15), (Par::LnMu, 0.05), (Par::Phi, 
 pub(super) const PRIOR_LOG_ODDS: f64 = -3.0;
 const SHAPE: [Par; 5] = [Par::X, Par::W0, Par::Spread, Par::Kvb, Par::Kvl];
 const OWN: [Par; 3] = [Par::LnP, Par::LnMu, Par::Phi];
-const FLOORS: [Par; 3] = [Par::I0, Par::Gak, Par::Gga];
 
 /// χ² of a reading above which a fit leaves much to be explained. Sound tubes stay below it
 /// when the law's error is counted.
@@ -207,7 +206,7 @@ impl<'a> Search<'a> {
                     own.push(Par::Plate);
                 }
                 if self.inputs[s].floors {
-                    own.extend(FLOORS);
+                    own.extend(Par::FLOOR);
                 }
                 own.extend(model.iter().filter(|(at, _)| *at == Seat::Section(s)).flat_map(|(_, d)| d.pars()));
                 own
@@ -333,13 +332,7 @@ impl<'a> Search<'a> {
         });
         let best = alone.min_by(|a, b| (a.chi2 / a.rows as f64).total_cmp(&(b.chi2 / b.rows as f64)));
         match best {
-            Some(fit) => {
-                let mut law = fit.params[0];
-                for floor in FLOORS {
-                    law.set(floor, 0.0);
-                }
-                vec![law; self.inputs.len()]
-            }
+            Some(fit) => vec![fit.params[0].without_floor(); self.inputs.len()],
             None => self.start.clone(),
         }
     }
