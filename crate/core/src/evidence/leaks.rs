@@ -8,7 +8,7 @@
 //! they are solved together, and every subset of the terms is weighed.
 
 use crate::law::{Applied, Par, Params, SpaceCharge};
-use crate::numerics::{Estimate, Gram, Growing, MOST_COLUMNS, Subset, Term, compare};
+use crate::numerics::{Estimate, Gram, Growing, MOST_COLUMNS, Subset, Term, compare, square};
 use crate::sweep::{Curve, MeterPlace, Points, Running};
 
 use super::drive::Drive;
@@ -454,8 +454,4 @@ fn grid_equations(input: &LeakInput<'_>, rows: &[usize], reference: f64, known: 
         x[9] = -1.0;
         gram.add(&x, grid.current[i], 1.0 / variance);
     }
-}
-
-fn square(x: f64) -> f64 {
-    x * x
 }

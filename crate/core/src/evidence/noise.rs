@@ -1,7 +1,7 @@
 //! How noisy the readings are, from the readings themselves: what is left after
 //! a parabola through each four neighbours along a curve.
 
-use crate::numerics::{mad, third_difference_residuals};
+use crate::numerics::{mad, square, third_difference_residuals};
 use crate::sweep::{Curve, Points};
 
 /// Standard deviation of a reading: `√(floor² + (relative·I)²)`.
@@ -71,8 +71,7 @@ impl Noise {
     /// The same squared: currents of a picoampere and of an ampere are far from what a square
     /// cannot hold.
     pub fn variance(&self, current: f64) -> f64 {
-        let relative = self.relative * current;
-        self.floor * self.floor + relative * relative
+        square(self.floor) + square(self.relative * current)
     }
 }
 

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{Candidate, Place};
 use crate::law::Slopes;
+use crate::numerics::square;
 
 /// How much each quantity counts.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -69,8 +70,4 @@ pub(super) fn mismatch(a: &Candidate, b: &Candidate, at: Place) -> Mismatch {
 fn apart(a: f64, b: f64) -> f64 {
     let mean = f64::midpoint(a, b);
     if mean > 0.0 { (a - b) / mean } else { 0.0 }
-}
-
-fn square(x: f64) -> f64 {
-    x * x
 }

@@ -1,4 +1,9 @@
-//! Functions that must not overflow or lose digits.
+//! Functions that must not overflow or lose digits, and the square.
+
+/// x². Where the page's program is compiled for size `powi(2)` is a call.
+pub fn square(x: f64) -> f64 {
+    x * x
+}
 
 /// ln(1 + eᶻ), exact at both ends.
 pub fn softplus(z: f64) -> f64 {

@@ -11,7 +11,7 @@ mod subsets;
 mod triangular;
 
 pub use estimate::{Estimate, Z95};
-pub use functions::{log_sum_exp, logistic, logit, normal_below, softplus};
+pub use functions::{log_sum_exp, logistic, logit, normal_below, softplus, square};
 pub use growing::{Growing, MOST_COLUMNS};
 pub use linear::{Gram, Solution};
 pub use nnls::{NnlsError, nnls};

@@ -7,6 +7,7 @@
 //! ten types; the command is in DEVELOPERS.md.
 
 use crate::law::{Fit, Observed};
+use crate::numerics::square;
 
 use super::observe::Input;
 
@@ -37,7 +38,7 @@ pub(super) fn estimate(observed: &[Observed], inputs: &[Input<'_>], fit: &Fit) -
         for (i, residual) in residuals.iter().enumerate() {
             let current = o.ia[i].max(0.0);
             let law = at(1.0, current / top) * current;
-            rows.push(((residual * o.sigma[i]).powi(2), input.noise.variance(current), law * law));
+            rows.push((square(residual * o.sigma[i]), input.noise.variance(current), square(law)));
         }
     }
     let cost = |error: f64| -> f64 {

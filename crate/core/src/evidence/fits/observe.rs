@@ -6,7 +6,7 @@ use crate::sweep::Points;
 use super::law_error;
 use crate::evidence::drive::{Connection, Drive, beyond_screen};
 use crate::evidence::noise::Noise;
-use crate::numerics::median;
+use crate::numerics::{median, square};
 
 /// What the measured section gives to the fit.
 #[derive(Debug, Clone)]
@@ -72,8 +72,8 @@ impl Seen {
             out.vg.push(input.pin[i]);
             out.ia.push(drive.current[i]);
             out.time.push(i as f64);
-            variance.push(input.noise.variance(current) + (to_grid(input.pin[i], points.va[i]) * current).powi(2));
-            of_law.push((law_error::at(1.0, current / top) * current).powi(2));
+            variance.push(input.noise.variance(current) + square(to_grid(input.pin[i], points.va[i]) * current));
+            of_law.push(square(law_error::at(1.0, current / top) * current));
         }
         Self { points: out, variance, of_law }
     }
