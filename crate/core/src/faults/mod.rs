@@ -104,6 +104,12 @@ pub trait Fault: Described + Proved + Sync {
         smallest * times
     }
 
+    /// The size that is as large as this one and lies on the side on which limits are stated: of
+    /// sizes that a fault may have on either side of none.
+    fn on_the_limits_side(&self, size: f64) -> f64 {
+        size
+    }
+
     /// The sizes that suit this tube and bench; `None` for a fault without a size.
     fn sizes(&self, scene: &Scene) -> Option<Sizes>;
 }

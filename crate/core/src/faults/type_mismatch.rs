@@ -123,6 +123,11 @@ impl Fault for TypeMismatch {
         libm::pow(smallest, times)
     }
 
+    fn on_the_limits_side(&self, size: f64) -> f64 {
+        // The limit is a ratio above 1.
+        size.max(size.recip())
+    }
+
     fn sizes(&self, scene: &Scene) -> Option<Sizes> {
         // Up or down, whichever way there are types.
         let mu = handbook::find(&scene.tube.really).and_then(mu_of)?;

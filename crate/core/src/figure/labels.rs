@@ -3,7 +3,7 @@
 use super::plan::LETTERS;
 use super::scale::{Frame, Scale};
 use super::trace::Trace;
-use super::words::{short, volts};
+use super::words::volts;
 
 /// A name at the end of one or more curves.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,7 +50,10 @@ fn width(letters: usize) -> f64 {
 
 fn text(trace: &Trace, sections: &[String]) -> String {
     match sections.get(trace.section) {
-        Some(name) if sections.len() > 1 => format!("{} · {}", volts(trace.held), short(name, SECTION_LETTERS)),
+        // Beside it stands the section's shape, which does where the name is long.
+        Some(name) if sections.len() > 1 && name.chars().count() <= SECTION_LETTERS => {
+            format!("{} · {name}", volts(trace.held))
+        }
         _ => volts(trace.held),
     }
 }
@@ -151,5 +154,16 @@ mod tests {
         let figure = Figure::new(&tube, &options);
         let texts: Vec<&str> = figure.labels.iter().map(|l| l.text.as_str()).collect();
         assert_eq!(texts, ["300 V", "200 V", "100 V"]);
+    }
+
+    #[test]
+    fn where_sections_end_apart_a_short_name_is_said_and_no_name_is_cut() {
+        let mut tube = twin([100.0, 200.0, 300.0], &[-9.0, -6.0, -3.0, 0.0], 0.0);
+        tube.sections[1].points.ia = tube.sections[0].points.ia.iter().map(|ia| 0.4 * ia).collect();
+        let options = Options { width: 700.0, height: 420.0, current: CurrentAxis::Full, grid_current: false };
+        let ends = |tube: &_| Figure::new(tube, &options).labels.into_iter().map(|l| l.text).collect::<Vec<_>>();
+        assert!(ends(&tube).contains(&format!("300 V · {}", tube.sections[0].name)), "{:?}", ends(&tube));
+        tube.sections[0].name = "1, faulty".to_owned();
+        assert!(ends(&tube).contains(&"300 V".to_owned()), "{:?}", ends(&tube));
     }
 }

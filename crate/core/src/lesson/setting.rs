@@ -239,11 +239,10 @@ impl Setting {
         /// Halvings of a factor of a million: to within a thousandth (by construction).
         const HALVINGS: usize = 16;
         let fault = faults::named(&ill.fault)?;
-        let (size, ..) = self.size(ill)?;
-        let report = crate::triage(&self.sweep(false)?);
-        let limit = report.limits.iter().find(|l| l.fault == ill.fault)?.smallest.estimate;
+        let size = fault.on_the_limits_side(self.size(ill)?.0);
+        let limit = self.limit(ill)?;
         // Larger sizes may be smaller numbers.
-        let falls = fault.times(limit, 2.0) < limit;
+        let falls = fault.times(limit, 2.0) < fault.times(limit, 1.0);
         let (mut low, mut high) = (libm::log(1e-3), libm::log(1e3));
         for _ in 0..HALVINGS {
             let middle = 0.5 * (low + high);
@@ -251,6 +250,12 @@ impl Setting {
             if (at < size) == falls { high = middle } else { low = middle }
         }
         Some(libm::exp(0.5 * (low + high)))
+    }
+
+    /// The smallest size of a fault that this bench would show in the sound tube, as it states it.
+    fn limit(&self, ill: &Ill) -> Option<f64> {
+        let report = crate::triage(&self.sweep(false)?);
+        Some(report.limits.iter().find(|l| l.fault == ill.fault)?.smallest.estimate)
     }
 
     /// The size of a fault in the unit of its finding, with the unit and what it is.
@@ -338,10 +343,19 @@ mod tests {
         let ill = &setting.ills[0];
         let over = setting.over_limit(ill).unwrap();
         let (size, unit, _) = setting.size(ill).unwrap();
-        let report = crate::triage(&setting.sweep(false).unwrap());
-        let limit = report.limits.iter().find(|l| l.fault == ill.fault).unwrap().smallest.estimate;
         assert_eq!(unit, "ohm");
-        approx::assert_relative_eq!(over, limit / size, max_relative = 1e-2);
+        approx::assert_relative_eq!(over, setting.limit(ill).unwrap() / size, max_relative = 1e-2);
+        for fault in faults::ALL {
+            let setting =
+                Setting::read([("fault", format!("{},1,0.8", fault.name()).as_str()), ("ig", "yes")]).unwrap();
+            let ill = &setting.ills[0];
+            let Some(over) = setting.over_limit(ill) else { continue };
+            let limit = setting.limit(ill).unwrap();
+            let (size, ..) = setting.size(ill).unwrap();
+            let there = fault.times(limit, over);
+            let off = (there / size - 1.0).abs().min((there * size - 1.0).abs());
+            assert!(off < 1e-2 && over > 0.5, "{}: {over} times {limit} is {there}, not {size}", fault.name());
+        }
         let dead = Setting::read([("fault", "no-conduction,1,0.5")]).unwrap();
         assert_eq!(dead.over_limit(&dead.ills[0]), None);
     }
