@@ -7,7 +7,7 @@
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
-use crate::numerics::log_sum_exp;
+use crate::numerics::{factored, log_sum_exp};
 
 /// A row of features; `None` where one is missing.
 pub type Row = Vec<Option<f64>>;
@@ -76,7 +76,7 @@ impl Component {
     fn seen(&self, row: &[Option<f64>], at: &[usize]) -> Option<(DVector<f64>, Cholesky<f64, Dyn>)> {
         let deviation = DVector::from_iterator(at.len(), at.iter().map(|&j| row[j].unwrap_or(0.0) - self.mean[j]));
         let part = DMatrix::from_fn(at.len(), at.len(), |i, j| self.covariance[(at[i], at[j])]);
-        Some((deviation, part.cholesky()?))
+        Some((deviation, factored(part)?))
     }
 }
 
@@ -129,7 +129,7 @@ impl Mixture {
 
     /// [`Self::log_joint`] of every row; what whole rows need is factored once.
     fn joint(&self, rows: &[Row]) -> Vec<Vec<f64>> {
-        let factors: Vec<_> = self.components.iter().map(|c| c.covariance.clone().cholesky()).collect();
+        let factors: Vec<_> = self.components.iter().map(|c| factored(c.covariance.clone())).collect();
         let whole = |row: &Row| -> Vec<f64> {
             let one = |(c, factor): (&Component, &Option<Cholesky<f64, Dyn>>)| {
                 let deviation = DVector::from_fn(row.len(), |j, _| row[j].unwrap_or(0.0) - c.mean[j]);
